@@ -505,9 +505,13 @@ def test_an_area_is_called_by_its_likeliest_living_buck_or_its_sign() -> None:
         "not enough watch", "9 days covered at dawn and dusk, too few to say")  # fmt: skip
 
 
+def _watched(days: int, unsorted: int = 0) -> Watch:
+    return Watch(("CAM1",), days, days, date(2025, 9, 1), date(2025, 12, 1), unsorted)
+
+
 def test_the_headline_gives_the_days_and_a_range_where_that_tells_more() -> None:
     sure = _buck("Brow", "confirmed")
-    said = beds.said_of("confirmed", "Brow was seen", [sure], 20)
+    said = beds.said_of("confirmed", "Brow was seen", [sure], _watched(20))
     assert (
         said == "Brow beds here. He was seen. Counting days he slipped past the cameras, he bedded "
         "here on about 5 of 20 days."
@@ -515,11 +519,11 @@ def test_the_headline_gives_the_days_and_a_range_where_that_tells_more() -> None
     likely = replace(sure, verdict="likely", days_bedded=Figure(2.0, 0.0, 6.0))
     assert beds._days_said(likely, 20).endswith("anywhere from none to 6 of 20 days.")
     assert beds._days_said(replace(likely, inside_days=2), 20).endswith("from 2 to 6 of 20 days.")
-    assert beds.said_of("not shown", "x", [], 12) == (
+    assert beds.said_of("not shown", "x", [], _watched(12)) == (
         "Nothing shows a buck bedding here in 12 days covered."
     )
     assert (
-        beds.said_of("possible", "x", [], 12)
+        beds.said_of("possible", "x", [], _watched(12))
         == "Could be a bed: x, but no picture shows a buck bedding here."
     )
 

@@ -69,7 +69,8 @@ def test_questions_about_one_thing_refuse_more(session: Session) -> None:
     _refused(words.format("-1 yd"), bedding, session, here, -1.0)
     _refused(words.format("1.3 mi"), bedding, session, here, 2100.0)
     assert where(session, scope_of(session, ["Button"]), date(2020, 1, 1)).said == (
-        "Can't tell: Button was not pictured that season on a day that cameras covered."
+        "Can't tell where Button beds: not enough nights covered. No camera was up close enough on "
+        "those days."
     )
 
 

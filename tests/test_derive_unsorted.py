@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
 from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 
-from camsign.answers.bedding import bedding
+from camsign.answers.bedding import bedding, said_of
+from camsign.answers.compare import Compare
 from camsign.answers.makers import makers
 from camsign.answers.reach import Watching, reach_of, watching_of
 from camsign.answers.result import Figure, Watch
-from camsign.answers.rivals import Rivals, rivals
+from camsign.answers.rivals import KnownRival, Rivals, rivals
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import Visits, visits
 from camsign.answers.when import when
+from camsign.answers.where import where
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder
+from camsign.units import counted
+
+MORNING = datetime(2025, 9, 3, 7, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -136,3 +142,62 @@ def test_where_most_nights_wait_nobody_is_said_to_be_missing(waiting: int, told:
     wait = f"{waiting} of {waiting + 11} nights not sorted"
     assert use.said.startswith(f"Can't tell yet how many use Knob: {wait}") is told
     assert Visits((), {"Knob": watch}, "", ()).said.startswith(f"Can't tell: {wait}") is told
+
+
+@pytest.mark.parametrize("waiting", [0, 1, 11])
+def test_a_few_nights_that_wait_are_told_beside_each_absence(waiting: int) -> None:
+    """With half of the nights unsorted it said that no mature buck was there, and nothing else."""
+    watch = Watch(("CAM1",), 11, 11, date(2025, 9, 1), date(2025, 9, 23), waiting)
+    none, nobody = Figure(0.0, 0.0, 1.0), Figure(0.0, 0.0, 0.0)
+    use = Rivals("Knob", "a-1", (), 0, nobody, none, None, none, (), watch, "", ())
+    said = [
+        use.said,
+        Visits((), {"Knob": watch}, "", ()).said,
+        Visits((), {"Knob": watch, "Bench": watch}, "", ()).said,
+        compared(watch).said,
+        said_of("not shown", "x", [], watch),
+        said_of("not enough watch", "9 days, too few to say", [], watch),
+    ]
+    wait = f"{waiting} of {counted(waiting + 11, 'night')} not sorted yet, so not counted"
+    assert [wait in one for one in said] == [waiting > 0] * len(said)
+    assert ("Likely no mature buck bedded here" in use.said) is (waiting == 0)
+    assert ("at Knob" in said[2]) is ("1 other place" in said[2]) is (waiting > 0)
+
+
+def compared(watch: Watch) -> Compare:
+    return Compare((), {"Knob": watch}, "", ())
+
+
+def test_a_buck_without_an_age_is_named_where_mature_ones_are_counted() -> None:
+    """It said that no mature buck was in pictures, though an old one waited for his age."""
+    watch = Watch(("CAM1",), 30, 30, date(2025, 9, 1), date(2025, 9, 30))
+    none = Figure(0.0, 0.0, 0.0)
+    one = Rivals("Knob", "a-1", (), 0, none, none, None, none, (), watch, "", (), None, ("Heron",))
+    assert one.said == (
+        "Can't tell yet how many mature bucks use Knob: Heron came, but he has no age yet: give "
+        "him one."
+    )
+    known = KnownRival("Old Quarrel", "b-2", 3, 4, none, MORNING, MORNING)
+    two = replace(one, known=(known,), minimum=1, ageless=("Fork", "Heron"))
+    assert two.said.startswith("At least 1 mature buck uses Knob: Old Quarrel. ")
+    assert two.said.endswith("Fork and Heron came, but they have no age yet: give them one.")
+
+
+def test_where_speaks_of_the_pictures_that_wait(home: Folder) -> None:
+    """With nothing tagged it said that no camera covered a day of the season."""
+    say(home, SetFields("buck", "b-1", {"name": "Split Brow"}))
+    with open_logbook(home) as session:
+        none = where(session, scope_of(session, ["Split Brow"]))
+    assert none.said == (
+        "Can't tell where Split Brow beds: pictures from those days are in, but not sorted. Sort "
+        "them first."
+    )
+    say(home, TagFrames(Subject("nothing"), frames_of(home, *range(2, 12))))
+    with open_logbook(home) as session:
+        some = where(session, scope_of(session, ["Split Brow"]))
+    assert some.said == (
+        "Can't tell where Split Brow beds: no picture of him that season on a day that cameras "
+        "covered; 9 of 19 nights not sorted yet, so not counted."
+    )
+    for answer in (none, some):
+        assert "no camera" not in " ".join([answer.said, *answer.why])

@@ -37,8 +37,6 @@ from camsign.units import counted
 
 # More days of watch than this are no plan: say a whole season instead.
 A_SEASON = 120
-# Where more of the nights than this wait to be sorted, that tells sooner than a camera; our choice.
-MOST_WAITING = 0.1
 # A buck's bed of the last days says more than that of the season; so many days count as the last.
 LATELY_DAYS, FEWEST_DAYS = 21, 7
 METHOD = (
@@ -171,7 +169,7 @@ def bedding(
         unknown_travel=directions_untold(known, spot.id, wanted),
         sign=sign,
         verdict=word,
-        said=said_of(word, rule, found, len(watching.days)),
+        said=said_of(word, rule, found, watching.summary()),
         rule=rule,
         ways=ways_of(known, spot.id, set(bucks.ids), scope.buck_ids is None, wanted),
         watch=watching.summary(),
@@ -287,15 +285,16 @@ def _bedder(found: Sequence[BeddedBuck]) -> BeddedBuck | None:
     return best if best and rules.RANK[best.verdict] >= rules.RANK[rules.POSSIBLE] else None
 
 
-def said_of(word: str, rule: str, found: Sequence[BeddedBuck], days: int) -> str:
+def said_of(word: str, rule: str, found: Sequence[BeddedBuck], watch: Watch) -> str:
     """Give the headline: who beds there, what was seen of him, and how many days that makes."""
+    days = watch.days_watched
     if word == rules.NOT_SHOWN:
-        return f"{rules.SAID[word]} in {counted(days, 'day')} covered."
+        return f"{rules.SAID[word]} in {counted(days, 'day')} covered{watch.but_unsorted}."
     his = _bedder(found)
     if his is None and word == rules.POSSIBLE:
         return f"{rules.SAID[word]}: {rule}, but no picture shows a buck bedding here."
     if his is None:
-        return f"{rules.SAID[word]}. {rule[:1].upper()}{rule[1:]}."
+        return f"{rules.SAID[word]}. {rule[:1].upper()}{rule[1:]}{watch.but_unsorted}."
     seen = rule.removeprefix(f"{his.buck} ")
     return f"{his.buck} {_BEDS[word]} here. He {seen}. {_days_said(his, days)}"
 
@@ -341,8 +340,7 @@ def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: R
     if watching.hung and not len(watching.nights):
         why = nothing_watched([watching.summary()]).rstrip(".")
         return f"to settle it: {why[:1].lower()}{why[1:]}"
-    waits, nights = len(watching.unsorted), len(watching.nights)
-    if waits > MOST_WAITING * (waits + nights):
+    if watching.summary().much_waits:
         return "to settle it: first sort the pictures of these days"
     share = max((b.share.value or 0.0 for b in found), default=None)
     days = rules.days_to_settle(share if share else None)

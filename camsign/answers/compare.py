@@ -30,6 +30,7 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
+    but_unsorted_at,
     figure,
     reasons,
     too_little,
@@ -147,7 +148,10 @@ class Compare(Answer):
             return f"Can't tell yet: {too_little(self.watch.values())}"
         if best is None or not best.visits:
             whose = _WHOSE[self.who]
-            return f"Can't tell yet: no picture of {whose} in shooting light on those days."
+            unsorted = but_unsorted_at(self.watch)
+            return (
+                f"Can't tell yet: no picture of {whose} in shooting light on those days{unsorted}."
+            )
         rate = best.shooting_light_visits_per_10_days.value
         if rate is None:
             return f"Can't tell yet: no day at {best.area} is known to have been watched."

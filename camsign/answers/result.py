@@ -26,6 +26,8 @@ THIN = "not enough nights covered"
 TOO_EARLY = "not every picture is sorted: if you did the big bucks first, this number runs high"
 # Below this a rate says little: its interval spans a factor of ten (common practice, no source).
 FEW_NIGHTS = 10
+# Where more of the nights than this wait to be sorted, nothing else settles sooner; our choice.
+MOST_WAITING = 0.1
 
 
 # Metadata of a field that records leave out where it is None.
@@ -72,12 +74,11 @@ class Watch:
         if not self.cameras:
             return "no camera in reach"
         many = counted(len(self.cameras), "camera")
-        waits = self.unsorted_in_words()
-        behind = f"; {waits}" if waits else ""
         if self.first is None:
-            return f"{many} in reach, no night covered{behind}"
+            return f"{many} in reach, no night covered{self.but_unsorted}"
         nights = counted(self.nights_watched, "night")
-        return f"{many} in reach, {nights} covered from {self.first} to {self.last}{behind}"
+        days = f"from {self.first} to {self.last}"
+        return f"{many} in reach, {nights} covered {days}{self.but_unsorted}"
 
     def why(self) -> str:
         """Say it as a reason: where it is too little to go by, that first."""
@@ -92,12 +93,37 @@ class Watch:
             return None
         return f"{self.unsorted_in_words()}. Sort them first"
 
+    @property
+    def but_unsorted(self) -> str:
+        """What to add where nobody is said to have come: the nights that are not sorted, if any."""
+        waits = self.unsorted_in_words()
+        return f"; {waits}" if waits else ""
+
+    @property
+    def much_waits(self) -> bool:
+        """Whether so much is not sorted that what is may mislead: empty nights are sorted first."""
+        return self.nights_unsorted > MOST_WAITING * (self.nights_unsorted + self.nights_watched)
+
     def unsorted_in_words(self) -> str | None:
         """Say how many nights are not sorted yet, None without any."""
         if not self.nights_unsorted:
             return None
         many = self.nights_unsorted + self.nights_watched
         return f"{self.nights_unsorted} of {counted(many, 'night')} not sorted yet, so not counted"
+
+
+def but_unsorted_at(watch: Mapping[str, Watch]) -> str:
+    """Say the same of several spots: of the one with the most such nights, and how many others."""
+    waits = {spot: one for spot, one in watch.items() if one.nights_unsorted}
+    if not waits:
+        return ""
+    spot = max(waits, key=lambda name: waits[name].nights_unsorted)
+    others = f", and more at {counted(len(waits) - 1, 'other place')}" if len(waits) > 1 else ""
+    return (
+        waits[spot].but_unsorted
+        if len(watch) == 1
+        else f"; at {spot} {waits[spot].unsorted_in_words()}{others}"
+    )
 
 
 def nothing_watched(watches: Iterable[Watch]) -> str:

@@ -92,7 +92,8 @@ class Rivals(Answer):
 
     `minimum`: mature bucks seen there at all. `estimate`: of the season's known mature bucks, how
     many bed there on a watched day at least. `with_unseen`: with those that nobody ever saw there.
-    `tagged`: what is tagged of the bucks, in words, where it makes no number yet.
+    `tagged`: what is tagged of the bucks, in words, where it makes no number yet. `ageless`: bucks
+    seen there that count for nothing, since nobody gave their age.
     """
 
     TABLE: ClassVar[str] = "known"
@@ -112,6 +113,7 @@ class Rivals(Answer):
     method: str
     why: tuple[str, ...]
     tagged: str | None = field(default=None, metadata=SPARE)
+    ageless: tuple[str, ...] | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
@@ -122,13 +124,20 @@ class Rivals(Answer):
             return f"Can't tell how many use {self.area}: {THIN}. {ABSENCE.capitalize()}."
         if not self.minimum and (waiting := self.watch.waiting):
             return f"Can't tell yet how many use {self.area}: {waiting}."
-        many = counted(self.minimum, "mature buck")
-        *first, last = [one.buck for one in self.known] or [""]
-        named = f": {', '.join(first)} and {last}" if first else f": {last}" if last else ""
-        use = f"At least {many} use{'s' * (self.minimum == 1)} {self.area}{named}"
-        return f"{use if self.minimum else f'No mature buck in pictures at {self.area}'}. " + (
-            _bedded_said(self.estimate, self.minimum)
-        )
+        came = f"{listed(self.ageless)} came, but {_has(self.ageless)}" if self.ageless else ""
+        if not self.minimum and came:
+            return f"Can't tell yet how many mature bucks use {self.area}: {came}."
+        bedded = _bedded_said(self.estimate, self.minimum)
+        if not self.minimum:
+            none = f"No mature buck in pictures at {self.area}{self.watch.but_unsorted}."
+            return (
+                none
+                if self.watch.nights_unsorted and not self.estimate.value
+                else (f"{none} {bedded}")
+            )
+        use = f"At least {counted(self.minimum, 'mature buck')} use{'s' * (self.minimum == 1)}"
+        also = f" {came}." if came else ""
+        return f"{use} {self.area}: {listed([k.buck for k in self.known])}. {bedded}{also}"
 
     @property
     def missed(self) -> str:
@@ -145,6 +154,17 @@ class Rivals(Answer):
             but = f", but {nameless}" if share.value else ""
             hints = [f"every known buck came on several days, which hints there are no others{but}"]
         return ": ".join(["Can't tell how many bucks the cameras missed", *hints]) + "."
+
+
+def listed(names: Sequence[str]) -> str:
+    """Write names as in a sentence: `Twig, Fork and Old Quarrel`."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def _has(ageless: Sequence[str]) -> str:
+    one = len(ageless) == 1
+    return "he has no age yet: give him one" if one else "they have no age yet: give them one"
 
 
 def _bedded_said(bed: Figure, pictured: int) -> str:
@@ -208,6 +228,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         method=METHOD,
         why=_why(scope, bucks, mature, len(there) or tagged, found.keys(), watching),
         tagged=tagged,
+        ageless=tuple(sorted(bucks.names[b] for b in found if b in mature.unknown)) or None,
     )
 
 
@@ -317,6 +338,7 @@ def _why(
     watching: Watching,
 ) -> tuple[str, ...]:
     ageless = [bucks.names[b] for b in found if b in mature.unknown]
+    ifs = " on the nights that are sorted" if len(watching.unsorted) else ""
     gone = [bucks.names[b] for b in found if b in mature.ended]
     return reasons(
         scope.asked(),
@@ -324,5 +346,5 @@ def _why(
         f"mature means {scope.mature_age:g} years or older in that season",
         ageless and f"of no known age and left out: {', '.join(sorted(ageless))}",
         gone and f"gone by then and not counted: {', '.join(sorted(gone))}",
-        None if some else f"no mature buck was seen there; {ABSENCE}",
+        None if some else f"no mature buck was seen there{ifs}; {ABSENCE}",
     )

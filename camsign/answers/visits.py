@@ -21,6 +21,7 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
+    but_unsorted_at,
     figure,
     reasons,
     too_little,
@@ -107,16 +108,8 @@ class Visits(Answer):
         if not any(one.nights_watched for one in self.watch.values()):
             return f"Can't tell: {too_little(self.watch.values())}"
         best = max((r for r in self.rows if r.visits), key=lambda r: r.visits, default=None)
-        waiting = [watch.waiting for watch in self.watch.values() if watch.waiting]
-        if best is None and waiting:
-            return f"Can't tell: {waiting[0]}."
-        if best is None and len(self.rows) == 1:
-            row = self.rows[0]
-            days = counted(row.nights_watched, "day")
-            spot = row.area or row.camera
-            return f"{row.buck} was never pictured at {spot} in {days} covered; {ABSENCE}."
         if best is None:
-            return f"No visit by a buck with a name; {ABSENCE}."
+            return self._nobody()
         leaders = dict.fromkeys(r.buck for r in self.rows if r.visits == best.visits)
         if len(leaders) > 1:
             spot = "area" if best.area else "camera"
@@ -130,6 +123,19 @@ class Visits(Answer):
         most = f"{best.buck} {often} at {where}" if alone else f"{best.buck} came most"
         to = "" if alone else f" to {where}"
         return f"{most}: {counted(best.visits, 'visit')}{to}, on {days}.{thin}"
+
+    def _nobody(self) -> str:
+        unsorted = but_unsorted_at(self.watch)
+        if any(watch.waiting for watch in self.watch.values()):
+            return f"Can't tell: {unsorted.removeprefix('; ')}. Sort them first."
+        if len(self.rows) == 1:
+            (row,) = self.rows
+            days = counted(row.nights_watched, "day")
+            spot = row.area or row.camera
+            return (
+                f"{row.buck} was never pictured at {spot} in {days} covered{unsorted}; {ABSENCE}."
+            )
+        return f"No visit by a buck with a name{unsorted}; {ABSENCE}."
 
 
 def days_seen(seen: int, watched: int, beyond: bool) -> str:

@@ -157,7 +157,9 @@ class When(Answer):
             most = one_in(1.0 if chance.high is None else chance.high, "day")
             many = f"{counted(self.nights_watched, 'day')} covered"
             dark = f" (he came in the dark {counted(self.dark, 'time')})" if self.dark else ""
-            return f"No picture of {where} in shooting light in {many}{dark}. At best {most}."
+            waits, best = self.watch.but_unsorted, f" At best {most}."
+            none = f"No picture of {where} in shooting light in {many}{dark}{waits}."
+            return none if self.watch.much_waits else f"{none}{best}"
         one = odds(chance.value, chance.low, chance.high)
         said = f"You'd get a picture of {where} in shooting light {one}."
         best = best_in_words(self.best_spans)
@@ -299,7 +301,7 @@ def _why(scope: Scope, watch: Watch, n: int, tagged: str | None) -> tuple[str, .
     return reasons(
         scope.asked(),
         watch.why(),
-        None if n or tagged else f"he was not seen there; {ABSENCE}",
+        None if n or tagged else f"no picture of him there on those nights; {ABSENCE}",
         n and counted(n, "visit"),
         n < FEW_VISITS and f"fewer than {FEW_VISITS} visits: no activity curve",
         0 < watch.nights_watched < FEW_NIGHTS and "more days covered will firm this up",

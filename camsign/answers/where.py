@@ -11,8 +11,19 @@ import numpy as np
 from camsign.answers.bedding import bedded_lately
 from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.bucks import Bucks, bucks_of, ended_days
+from camsign.answers.detections import asked
 from camsign.answers.reach import reach_of, watching_of
-from camsign.answers.result import ABSENCE, Answer, Figure, Watch, about, local_of, reasons
+from camsign.answers.result import (
+    ABSENCE,
+    Answer,
+    Figure,
+    Watch,
+    about,
+    but_unsorted_at,
+    local_of,
+    reasons,
+    too_little,
+)
 from camsign.answers.scope import LATEST, Scope, season_days
 from camsign.arrays import Floats
 from camsign.errors import UsageError
@@ -84,7 +95,8 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
     bucks = bucks_of(session, scope)
     if len(bucks.ids) != 1:
         raise UsageError("this question is about one buck", "name one")
-    known = known_of(session, _season_of(session, scope, day))
+    season = _season_of(session, scope, day)
+    known = known_of(session, season)
     read, found = known.seasons[-1] if known.seasons else (None, None)
     number = buck_at(read, bucks.ids[0]) if read else None
     last = read.first + timedelta(days=read.evidence.days - 1) if read else None
@@ -113,7 +125,9 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
         day=on,
         known_to=last,
         places=places,
-        said=_said(bucks.names[0], on, places, ended if gone else None, past)
+        said=_untold(session, season, bucks.names[0])
+        if not places and not gone
+        else _said(bucks.names[0], on, places, ended if gone else None, past)
         + (_rests_on(seen, camera, on) if places else ""),
         last_seen=seen,
         last_camera=camera,
@@ -190,8 +204,6 @@ def _dark(session: Session, scope: Scope, places: tuple[Place, ...], day: date) 
 def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, past: bool) -> str:
     if ended is not None:
         return f"{buck} is gone: he ended {ended}."
-    if not places:
-        return f"Can't tell: {buck} was not pictured that season on a day that cameras covered."
     first, chance = places[0], places[0].chance
     odds, beds = odds_in_words(chance.value or 0.0), "bedded" if past else "beds"
     if chance.low is not None and chance.high is not None and chance.high - chance.low > ANYTHING:
@@ -211,6 +223,15 @@ def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, p
         either = " or ".join(f"{_at(p)} ({p.chance.value or 0.0:.0%})" for p in even)
         return f"Where {buck} {beds} on {day} is a toss-up: {either}{rest}."
     return f"On {day} {buck} most likely {beds} {_at(first)}: {odds}{rest}."
+
+
+def _untold(session: Session, scope: Scope, buck: str) -> str:
+    """Say why nothing is known of him that season: no watch, nothing sorted, or no picture."""
+    watch, cant = asked(session, scope).watch(), f"Can't tell where {buck} beds"
+    if not any(one.nights_watched for one in watch.values()):
+        return f"{cant}: {too_little(watch.values())}"
+    days = "that season on a day that cameras covered"
+    return f"{cant}: no picture of him {days}{but_unsorted_at(watch)}."
 
 
 def _at(place: Place) -> str:
@@ -256,7 +277,6 @@ def _why(
 ) -> tuple[str, ...]:
     ahead = (day - last).days if last else 0
     return reasons(
-        None if last else "no camera covered a day of that season",
         f"{counted(ahead, 'day')} after the last one that cameras covered: the odds fall back to "
         "where he likes to be, and may be far off"
         if ahead > 0
