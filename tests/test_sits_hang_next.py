@@ -10,7 +10,16 @@ from answers_world import World
 from test_sits_tonight import DAY, FIRST, LAST, _stand, _world
 
 from camsign.errors import UsageError
-from camsign.sits.hang_next import BED, WAYS, HangNext, _learned, hang_next
+from camsign.sits.hang_next import (
+    BED,
+    RANKED,
+    WAYS,
+    Hang,
+    HangNext,
+    _learned,
+    _said,
+    hang_next,
+)
 
 
 def _two_beds(second_watched: bool) -> World:
@@ -82,6 +91,49 @@ def test_who_beds_there_is_seen_best_where_a_camera_hung() -> None:
         (),
         f"Put one back where CAM01 was, by Hemlock Bench, {still}",
     )
+
+
+def test_a_camera_that_came_down_that_day_no_longer_hangs_there() -> None:
+    """It was to be left where it is on the day it came down."""
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    (hung,) = world.rows["deployments"]
+    hung["taken_down"] += timedelta(hours=5)  # in the afternoon
+    (bed,) = [
+        p for p in hang_next(world.session(), LAST + timedelta(days=1)).places if p.tells == BED
+    ]
+    assert (bed.cameras, bed.down, bed.stays) == ((), ("CAM01",), False)
+    assert bed.advice.startswith("Hang CAM01 again by Hemlock Bench, where it came down that day")
+    assert "CAM01 came down there that day" in bed.why
+    # One hung in the afternoon hangs there that evening.
+    hung["hung"] += timedelta(days=(LAST - FIRST).days, hours=5)
+    (bed,) = [p for p in hang_next(world.session(), LAST).places if p.tells == BED]
+    assert bed.cameras == ("CAM01",)
+
+
+def test_the_order_is_that_of_the_worth_it_says() -> None:
+    """The odds beside the ranks ran otherwise than the ranks."""
+    answer = _asked(_two_beds(False))
+    assert [p.worth for p in answer.places] == sorted(
+        (p.worth for p in answer.places),
+        key=lambda said: int(said.rpartition(" ")[2].replace(",", "")) if said[0] == "1" else 9e9,
+    )
+    assert RANKED in answer.why and answer.places[0].worth.startswith("1 more sit in ")
+
+
+def test_what_to_leave_up_and_where_one_to_spare_goes() -> None:
+    def place(area: str, gain: float, stays: bool) -> Hang:
+        advice = (
+            f"Leave {area} where it is by it, to see" if stays else f"Hang one by {area}, to learn"
+        )
+        return Hang(1, area, area, BED, 0, 0, gain, 0.3, (), (), advice, stays)
+
+    a, b, c = place("A", 0.01, True), place("B", 0.005, True), place("C", 0.002, False)
+    assert _said((a, b, c), 10).endswith(
+        "Leave B where it is by it, too. With one to spare: hang one by C, to learn."
+    )
+    assert _said((a,), 10).endswith("stand is best. Another camera would change little.")
+    assert _said((place("D", 0.02, False), a), 10).endswith("Leave A where it is by it, too.")
 
 
 def test_ways_are_looked_for_where_no_camera_hangs() -> None:

@@ -24,7 +24,7 @@ from camsign.sits.pressure import Pressure
 from camsign.sits.review import Review
 from camsign.sits.review import review as reviewed
 from camsign.sits.seen import Sits, sits_of, too_short
-from camsign.sits.words import clock, met_words, odds, wind_words
+from camsign.sits.words import clock, met_words, wind_words
 from camsign.units import parse_day
 
 if TYPE_CHECKING:
@@ -90,7 +90,7 @@ def hang_next(
     table = listed(answer.places, {
         "rank": "rank", "near": "area", "would tell you": "would_tell",
         "where": lambda one: at(one.lat, one.lon),
-        "odds it changes your stand": lambda one: odds(one.changes),
+        "worth": "worth",
         "why": lambda one: "; ".join(one.why),
     })  # fmt: skip
     return Out(answer, table) if hanging.worth(answer.places) else Out(answer, [], table)

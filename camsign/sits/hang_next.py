@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.result import SPARE, Answer, Figure, Watch, reasons
+from camsign.answers.result import SPARE, Answer, Figure, Watch, reasons, whole_tries
 from camsign.answers.ways import PICTURED
 from camsign.arrays import Floats
 from camsign.errors import UsageError
@@ -36,6 +36,12 @@ TRIED = 200
 OFF_EDGE_M = 60.0
 # A buck who beds in an area on fewer days is not named there.
 OFTEN = 0.1
+# Pictures worth less than this much of a chance are not worth a camera; our choice.
+LEAST = 0.001
+RANKED = (
+    "ranked by worth: on how many more sits a mature buck should come by, if you sit where the "
+    "pictures say"
+)
 BED, STILL, WAYS = "who beds there", "who still beds there", "which way he leaves"
 METHOD = (
     "200 outcomes of so many days of pictures, drawn from what is left open now; a buck that beds "
@@ -48,8 +54,9 @@ METHOD = (
 @dataclass(frozen=True, slots=True)
 class Hang:
     """One place to hang a camera: by which bedding area, what it would tell, where (lat, lon
-    [deg]). `gain`: how much the chance at the best stand is expected to rise, 0 to 1; `changes`:
-    how likely another stand becomes the best, 0 to 1. `cameras`: those that hang there on the day.
+    [deg]). `gain`: how much the chance at the best stand is expected to rise, 0 to 1, by which they
+    are ranked; `changes`: how likely another stand becomes the best, 0 to 1. `cameras`: those that
+    hang there when the day ends; `down`: those that came down on it.
     `advice`: what to do there and what for; `stays`: a camera hangs there already;
     `known`: who bedded there is known.
     """
@@ -67,16 +74,24 @@ class Hang:
     advice: str = field(default="", metadata=SPARE)
     stays: bool = field(default=False, metadata=SPARE)
     known: bool = field(default=False, metadata=SPARE)
+    down: tuple[str, ...] = field(default=(), metadata=SPARE)
 
     @property
     def would_tell(self) -> str:
         """What it would tell, for people."""
         return STILL if self.known and self.tells == BED else self.tells
 
+    @property
+    def worth(self) -> str:
+        """What its pictures are worth, for people: on how many more sits a buck comes by."""
+        if self.gain < LEAST / 2:
+            return "next to nothing"
+        return f"1 more sit in {max(whole_tries(1 / self.gain), 2):,}"
+
 
 @dataclass(frozen=True, slots=True)
 class HangNext(Answer):
-    """Places for a camera, those that change most first; `best`: the stand now, wind aside."""
+    """Places for a camera, those worth most first; `best`: the stand now, wind aside."""
 
     TABLE: ClassVar[str] = "places"
     ROW: ClassVar[type] = Hang
@@ -144,6 +159,7 @@ def hang_next(
         said, best, Figure(float(now.max()), None, None), rows,
         Watch((), 0, max(habits.watched.values(), default=0), habits.first, habits.last), METHOD,
         reasons(
+            RANKED if worth(rows) else None,
             "you have one stand, so there's nothing to rank: add another"
             if len(left.stands) == 1 else None,
             None if left.beds else f"sort this season's pictures, up to {habits.to_sort}"
@@ -214,18 +230,26 @@ def _learned(rng: np.random.Generator, draws: Floats, n: int, days: int) -> floa
     return float((weight * draws).sum() / weight.sum())
 
 
-def _hanging(session: Session, area: BedArea, day: date) -> tuple[str, ...]:
-    """Name the cameras that are up within reach of an area at noon of a local day."""
-    noon = to_utc(datetime.combine(day, time(12)), session.settings.tz).replace(tzinfo=None)
-    given = {"area": area.area_id, "reach": session.settings.reach_m, "at": noon}
-    rows = run_sql(session.con, __file__, "hanging.sql", **given).fetchall()
-    return tuple(camera for (camera,) in rows)
+def _hanging(session: Session, area: BedArea, day: date) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Name the cameras within reach of an area that hang when a local day ends, and those that came
+    down on it."""
+    begins, ends = (
+        to_utc(datetime.combine(d, time()), session.settings.tz).replace(tzinfo=None)
+        for d in (day, day + timedelta(days=1))
+    )
+    given = {"area": area.area_id, "reach": session.settings.reach_m}
+    rows = run_sql(
+        session.con, __file__, "hanging.sql", **given, begins=begins, ends=ends
+    ).fetchall()
+    up, down = ([camera for camera, hangs in rows if hangs is want] for want in (True, False))
+    return tuple(up), tuple(down)
 
 
 def _place(
-    cameras: tuple[str, ...], habits: Habits, plane: Plane, area: BedArea, tells: str,
-    tried: tuple[float, float],
+    here: tuple[tuple[str, ...], tuple[str, ...]], habits: Habits, plane: Plane, area: BedArea,
+    tells: str, tried: tuple[float, float],
 ) -> Hang:  # fmt: skip
+    cameras, down = here
     point, side = _spot(habits, area, tells, cameras)
     ((lat, lon),) = plane.lat_lon(np.array([point]))
     watched = habits.watched.get(area.area_id, 0)
@@ -238,14 +262,17 @@ def _place(
             f"covered on {counted(watched, 'day')} this season",
             f"{', '.join(cameras)} {'hangs' if len(cameras) == 1 else 'hang'} there" if cameras
             else None,
+            f"{', '.join(down)} came down there that day" if down else None,
             side,
             f"ways known: {', '.join(w.past for w in ways)}" if tells == WAYS and ways else None,
         ),
-        *_advice(habits, area, tells, cameras), watched > 0,
+        *_advice(habits, area, tells, here), watched > 0, down,
     )  # fmt: skip
 
 
-def _advice(habits: Habits, area: BedArea, tells: str, hanging: Sequence[str]) -> tuple[str, bool]:
+def _advice(
+    habits: Habits, area: BedArea, tells: str, here: tuple[Sequence[str], Sequence[str]]
+) -> tuple[str, bool]:
     """Say what to do and what for, and whether it is to leave a camera where it hangs: who beds on
     watched ground is known, so a camera there shows whether he still does.
     """
@@ -256,6 +283,9 @@ def _advice(habits: Habits, area: BedArea, tells: str, hanging: Sequence[str]) -
     who = "the same bucks" if len(names) > 2 else " or ".join(names) or "a buck"
     still = f"to see if {who} still {'bed' if len(names) > 2 else 'beds'} there"
     past = next((way.past for way in habits.ways.get(area.area_id, ())), "")
+    hanging, down = here
+    if past in down:
+        return f"Hang {past} again by {area.name}, where it came down that day, {still}", False
     if past in hanging:
         return f"Leave {past} where it is by {area.name}, {still}", True
     if not past or past.endswith("rubs"):
@@ -294,7 +324,7 @@ def _spot(
 
 def worth(rows: Sequence[Hang]) -> bool:
     """Whether any of the places would change the ranking so much that it is worth saying."""
-    return bool(rows) and rows[0].gain >= 0.001
+    return bool(rows) and rows[0].gain >= LEAST
 
 
 def _said(rows: Sequence[Hang], days: int) -> str:
@@ -304,4 +334,21 @@ def _said(rows: Sequence[Hang], days: int) -> str:
     what = "little change"
     if top.changes:
         what = f"{chances(top.changes)} that it changes which stand is best"
-    return f"{top.advice}: in {days} days, {what}."
+    return f"{top.advice}: in {days} days, {what}.{_rest(rows)}"
+
+
+def _rest(rows: Sequence[Hang]) -> str:
+    """Say which cameras to leave up besides, and whether one to spare has another place."""
+    top, others = rows[0], [row for row in rows[1:] if row.gain >= LEAST]
+    keep = next((row for row in others if row.stays), None)
+    kept = (
+        f" {keep.advice.partition(', to ')[0]}, too."
+        if keep and keep.area_id != top.area_id
+        else ""
+    )
+    if not top.stays:
+        return kept
+    spare = next((row for row in others if not row.stays), None)
+    if spare is None:
+        return f"{kept} Another camera would change little."
+    return f"{kept} With one to spare: {spare.advice[:1].lower()}{spare.advice[1:]}."
