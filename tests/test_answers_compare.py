@@ -277,3 +277,19 @@ def test_lately_counts_up_to_the_asked_day(session: Session) -> None:
     assert (answer.first, answer.last) == (date(2026, 4, 2), date(2026, 4, 11))
     assert answer.rows == ()
     assert any("--to 2025-11-07" in line for line in answer.why)
+
+
+def test_bucks_without_an_age_are_named_where_no_mature_one_was_seen() -> None:
+    """It said that no mature buck was in pictures, though the one pictured had no age yet."""
+    world = World()
+    world.buck("Heron", None)
+    world.area("Often", (0, 0), 80)
+    hung = world.camera("CAM1", (150, 0), FIRST, LAST)
+    world.seen("b-heron", hung, *_days(9, "15:30", 1, 3))
+    answer = compare(session := world.session(), scope_of(session))
+    assert answer.ageless == ("Heron",)
+    assert answer.said == (
+        "Can't tell yet: no picture of mature bucks in shooting light on those days. Heron came, "
+        "but he has no age yet: give him one."
+    )
+    assert "of no known age and left out: Heron" in answer.why

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import ClassVar
 
@@ -26,10 +26,12 @@ from camsign.answers.evenings import (
 )
 from camsign.answers.result import (
     ABSENCE,
+    SPARE,
     TOO_EARLY,
     Answer,
     Figure,
     Watch,
+    ageless_came,
     but_unsorted_at,
     figure,
     reasons,
@@ -127,7 +129,8 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class Compare(Answer):
-    """One row an area, best first; `watch` by the area's name."""
+    """One row an area, best first; `watch` by the area's name. `ageless`: bucks seen at any that
+    count for nothing, since nobody gave their age."""
 
     ROW: ClassVar[type] = Compared
 
@@ -136,6 +139,7 @@ class Compare(Answer):
     method: str
     why: tuple[str, ...]
     who: str = "bucks"
+    ageless: tuple[str, ...] | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
@@ -148,10 +152,9 @@ class Compare(Answer):
             return f"Can't tell yet: {too_little(self.watch.values())}"
         if best is None or not best.visits:
             whose = _WHOSE[self.who]
-            unsorted = but_unsorted_at(self.watch)
-            return (
-                f"Can't tell yet: no picture of {whose} in shooting light on those days{unsorted}."
-            )
+            came = f". {ageless_came(self.ageless)}" if self.ageless else ""
+            none = f"no picture of {whose} in shooting light on those days"
+            return f"Can't tell yet: {none}{but_unsorted_at(self.watch)}{came}."
         rate = best.shooting_light_visits_per_10_days.value
         if rate is None:
             return f"Can't tell yet: no day at {best.area} is known to have been watched."
@@ -216,8 +219,10 @@ def compare(session: Session, scope: Scope) -> Compare:
         light = _light(q, alone, i, mature.bucks)
         known.append(_known(q, i, *areas[spot.id], light, model, present, seasons))
     known = sorted(_weighed(known), key=_order)
-    watch = q.watch()
-    return Compare(_ranked(known), watch, METHOD, _why(scope, watch), scope.who)
+    watch, came = q.watch(), {b for _, b, apart in q.visited.runs() if apart == SURE}
+    ageless = tuple(sorted(q.bucks.names[b] for b in came & mature.unknown))
+    why = _why(scope, watch, ageless)
+    return Compare(_ranked(known), watch, METHOD, why, scope.who, ageless or None)
 
 
 def _order(known: _Known) -> tuple[bool, bool, float]:
@@ -354,12 +359,13 @@ def _row_why(
     )
 
 
-def _why(scope: Scope, watch: dict[str, Watch]) -> tuple[str, ...]:
+def _why(scope: Scope, watch: dict[str, Watch], ageless: Sequence[str]) -> tuple[str, ...]:
     bare = [name for name, one in watch.items() if not one.nights_watched]
     named = ", ".join(bare[:5]) + (f" and {len(bare) - 5} more" if len(bare) > 5 else "")
     return reasons(
         scope.asked(),
         scope.who == "bucks" and f"mature means {scope.mature_age:g} years or older in that season",
+        ageless and f"of no known age and left out: {', '.join(ageless)}",
         scope.who == "bucks" and bool(watch) and WINDLESS,
         bare and f"not watched at all, so placed last: {named}",
         None if watch else "there is no area yet; add one and hang a camera within reach",

@@ -126,6 +126,24 @@ def but_unsorted_at(watch: Mapping[str, Watch]) -> str:
     )
 
 
+def listed(names: Sequence[str]) -> str:
+    """Write names as in a sentence: `Twig, Fork and Old Quarrel`."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def ageless_came(names: Sequence[str]) -> str:
+    """Say of bucks that came and have no age, so that none counts as mature; empty without any."""
+    if not names:
+        return ""
+    have = (
+        "he has no age yet: give him one"
+        if len(names) == 1
+        else ("they have no age yet: give them one")
+    )
+    return f"{listed(names)} came, but {have}"
+
+
 def nothing_watched(watches: Iterable[Watch]) -> str:
     """Say why no night or day counts: pictures to be sorted, cards to load, no camera."""
     watches = list(watches)

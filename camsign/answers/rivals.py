@@ -29,7 +29,9 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
+    ageless_came,
     figure,
+    listed,
     reasons,
 )
 from camsign.answers.scope import Scope
@@ -124,7 +126,7 @@ class Rivals(Answer):
             return f"Can't tell how many use {self.area}: {THIN}. {ABSENCE.capitalize()}."
         if not self.minimum and (waiting := self.watch.waiting):
             return f"Can't tell yet how many use {self.area}: {waiting}."
-        came = f"{listed(self.ageless)} came, but {_has(self.ageless)}" if self.ageless else ""
+        came = ageless_came(self.ageless or ())
         if not self.minimum and came:
             return f"Can't tell yet how many mature bucks use {self.area}: {came}."
         bedded = _bedded_said(self.estimate, self.minimum)
@@ -154,17 +156,6 @@ class Rivals(Answer):
             but = f", but {nameless}" if share.value else ""
             hints = [f"every known buck came on several days, which hints there are no others{but}"]
         return ": ".join(["Can't tell how many bucks the cameras missed", *hints]) + "."
-
-
-def listed(names: Sequence[str]) -> str:
-    """Write names as in a sentence: `Twig, Fork and Old Quarrel`."""
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
-
-
-def _has(ageless: Sequence[str]) -> str:
-    one = len(ageless) == 1
-    return "he has no age yet: give him one" if one else "they have no age yet: give them one"
 
 
 def _bedded_said(bed: Figure, pictured: int) -> str:
