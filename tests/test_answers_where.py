@@ -14,15 +14,16 @@ from camsign.answers.where import (
     ALL_SEASON,
     ELSEWHERE,
     UNCOVERED,
+    UNSORTED,
     Place,
     Where,
-    _dark,
     _habit,
     _said,
     _why,
     odds_in_words,
     where,
 )
+from camsign.cli.where import _table
 from camsign.errors import UsageError
 from camsign.sits.evenings import Stand
 from camsign.sits.habits import habits_of
@@ -120,12 +121,40 @@ def test_where_nobody_looked_he_was_not_missed() -> None:
     answer = where(session, asked, date(2025, 11, 28))
     told = {p.area: p.lately.method for p in answer.places if p.lately is not None}
     assert told == {"Knob": ALL_SEASON, "Bench": ALL_SEASON, "Dark": UNCOVERED}
-    fifth = Figure(0.2, None, None)
-    places = Place("Dark", "a-dark", fifth), Place("Knob", "a-knob", fifth)
-    assert _dark(session, asked, places, LAST) == ["Dark (20%)"]
-    assert any("no camera covered Dark (20%) that day" in w for w in _why(
-        LAST, LAST, places, ["Dark (20%)"]
-    ))  # fmt: skip
+
+
+def test_it_names_the_areas_that_cameras_covered_that_day_and_those_that_none_did() -> None:
+    """Areas of little odds were passed over: that none covered them was not said."""
+    world = _world()
+    world.area("Dark", (-1500, 0), 80)
+    session = world.session()
+    answer = where(session, scope_of(session, bucks=["Split Brow"]), LAST)
+    assert answer.why[:2] == (
+        "cameras covered Knob and Bench that day: the odds there rest on what they caught and what "
+        "they didn't",
+        "no camera covered Dark that day: a guess from other days and places",
+    )
+    few = Place("Knob", "a-knob", Figure(0.2, None, None))
+    told = {UNCOVERED: ["A", "B (2%)", "C"], UNSORTED: ["D (20%)"]}
+    assert _why(LAST, LAST, (few,), told)[:2] == (
+        "no camera covered A, B (2%) and C that day: a guess from other days and places",
+        "nobody has sorted the pictures at D (20%) that day: a guess from other days and places",
+    )
+
+
+def test_unsorted_pictures_are_not_told_as_no_camera() -> None:
+    world = _world()
+    world.add("unsorted", deployment="d-Bench", night=LAST, day=LAST, bursts=3, likely_empty=0)
+    session = world.session()
+    answer = where(session, scope_of(session, bucks=["Split Brow"]), LAST)
+    assert "nobody has sorted the pictures at Bench that day" in answer.why[1]
+
+
+def test_the_last_picture_is_said_once() -> None:
+    """It was in the first line and again below it."""
+    ago = _ask(date(2025, 11, 28))
+    assert ago.said.endswith(" Last picture 19 days before: Knob, 2025-11-09 16:40.")
+    assert not any("Last picture" in str(block) for block in _table(ago))
 
 
 def test_the_number_that_tonight_goes_by_stands_beside_it() -> None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from camsign.answers.bucks import mature_of
 from camsign.answers.detections import DAY, SURE, Asked, asked
-from camsign.answers.result import ABSENCE, SPARE, Answer, Watch, reasons, too_little
+from camsign.answers.result import ABSENCE, SPARE, Answer, Watch, listed, reasons, too_little
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
@@ -77,9 +77,7 @@ class Lately(Answer):
         """Say in a sentence what is hot, or that nothing is known to be."""
         if self.rows:
             best = self.rows[0]
-            *others, last = best.bucks or ("",)
-            named = f"{', '.join(others)} and {last}" if others else last
-            bucks = f"{named} in shooting light" if named else ""
+            bucks = f"{listed(best.bucks)} in shooting light" if best.bucks else ""
             seen = ", and ".join(filter(None, (bucks, best.sign)))
             none = "" if best.sign else f" No fresh sign logged {self._no_sign()}."
             return f"{best.area} is hottest: {seen}, last on {best.latest}.{none}"

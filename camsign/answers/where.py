@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import ClassVar
@@ -20,6 +21,7 @@ from camsign.answers.result import (
     Watch,
     about,
     but_unsorted_at,
+    listed,
     local_of,
     reasons,
     too_little,
@@ -133,7 +135,7 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
         last_camera=camera,
         watch=_watch(known),
         method=METHOD,
-        why=_why(on, last, places, _dark(session, scope, places, on)),
+        why=_why(on, last, places, _covered(session, scope, known, places, on)),
     )
 
 
@@ -186,19 +188,27 @@ def _with_lately(
     return tuple(found)
 
 
-def _dark(session: Session, scope: Scope, places: tuple[Place, ...], day: date) -> list[str]:
-    """Name the areas, with their odds, whose cameras tell nothing of the day."""
-    ids = tuple(p.area_id for p in places if p.area_id is not None and _told(p))
-    if not ids:
-        return []
-    on = replace(scope, first=day, last=day, season=None, area_ids=ids)
+def _covered(
+    session: Session, scope: Scope, known: Known, places: tuple[Place, ...], day: date
+) -> dict[str | None, list[str]]:
+    """Name the areas of which cameras tell something that day (None), and the others with their
+    odds by why not; the likeliest first.
+    """
+    if not places:
+        return {}
+    odds = {p.area_id: f" ({odds_short(p.chance.value or 0.0)})" for p in places}
+    names = {area.id: area.name for area in known.seasons[-1][0].areas}
+    on = replace(scope, first=day, last=day, season=None, area_ids=tuple(names))
     reach = reach_of(session, on)
     watches = zip(reach.spots, watching_of(session, on, reach), strict=True)
-    covered = {spot.id for spot, one in watches if len(one.nights) or len(one.days)}
-    return [
-        f"{p.area} ({p.chance.value or 0.0:.0%})"
-        for p in places if p.area_id in ids and p.area_id not in covered
-    ]  # fmt: skip
+    one_of = {spot.id: one for spot, one in watches}
+    found: dict[str | None, list[str]] = {}
+    for area in dict.fromkeys([*(p.area_id for p in places if p.area_id in names), *names]):
+        one = one_of.get(area or "")
+        lit = one is not None and (len(one.nights) or len(one.days))
+        why = None if lit else UNSORTED if one is not None and len(one.unsorted) else UNCOVERED
+        found.setdefault(why, []).append(names[area] + ("" if lit else odds.get(area, "")))
+    return found
 
 
 def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, past: bool) -> str:
@@ -245,22 +255,26 @@ def _told(place: Place) -> bool:
 def odds_in_words(chance: float) -> str:
     """Write odds as people say them, with the percent behind."""
     if chance > 0.99:
-        return "over 99%"
+        return odds_short(chance)
     if chance > 0.97:
         return "nearly sure"
     return f"{about(chance)} ({chance:.0%})"
 
 
+def odds_short(chance: float) -> str:
+    """Write a chance that is never quite all."""
+    return "over 99%" if chance > 0.99 else f"{chance:.0%}"
+
+
 def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:
-    """Name the picture of that day that it rests on; else say for how long he has had none."""
+    """Name the picture of that day that it rests on, else his last one and how old it is."""
     if seen is None:
         return ""
     days = (day - seen.date()).days
     if days <= 0:
         return f" That rests on his picture of that day: {camera}, {seen:%Y-%m-%d %H:%M}."
-    if days == 1:
-        return f" Last picture the day before: {camera}, {seen:%Y-%m-%d %H:%M}."
-    return f" No picture of him for {days} days."
+    ago = "the day before" if days == 1 else f"{days} days before"
+    return f" Last picture {ago}: {camera}, {seen:%Y-%m-%d %H:%M}."
 
 
 def _watch(known: Known) -> Watch:
@@ -273,25 +287,38 @@ def _watch(known: Known) -> Watch:
 
 
 def _why(
-    day: date, last: date | None, places: tuple[Place, ...], dark: list[str]
+    day: date,
+    last: date | None,
+    places: tuple[Place, ...],
+    covered: dict[str | None, list[str]],
 ) -> tuple[str, ...]:
     ahead = (day - last).days if last else 0
     return reasons(
         f"{counted(ahead, 'day')} after the last one that cameras covered: the odds fall back to "
         "where he likes to be, and may be far off"
         if ahead > 0
-        else "cameras covered that day: the odds rest on what they caught and what they didn't"
-        if places
         else None,
-        f"no camera covered {', '.join(dark)} that day: a guess from other days and places"
-        if dark and ahead <= 0
-        else None,
+        *(_day_told(covered) if ahead <= 0 else ()),
         f"to pick a stand go by Tonight (camsign tonight): it counts how often he bedded there "
         f"{_habit(places)}; the odds above are for that one day only"
         if places
         else None,
         None if places else ABSENCE,
     )
+
+
+def _day_told(covered: dict[str | None, list[str]]) -> Iterator[str]:
+    """Say which areas cameras covered on the day, and of which the odds are a guess."""
+    if lit := covered.get(None):
+        yield (
+            f"cameras covered {listed(lit)} that day: the odds there rest on what they caught and "
+            "what they didn't"
+        )
+    guess = "that day: a guess from other days and places"
+    if dark := covered.get(UNCOVERED):
+        yield f"no camera covered {listed(dark)} {guess}"
+    if waits := covered.get(UNSORTED):
+        yield f"nobody has sorted the pictures at {listed(waits)} {guess}"
 
 
 def _habit(places: tuple[Place, ...]) -> str:

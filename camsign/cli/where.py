@@ -32,7 +32,7 @@ def where(
 
 
 def _table(answer: Where) -> Iterator[Block]:
-    if answer.last_seen is not None:
+    if answer.last_seen is not None and not answer.places:  # else the first line has said it
         at = f"{answer.last_seen:%Y-%m-%d %H:%M}"
         yield f"Last picture up to that day: {answer.last_camera}, {at}."
     columns: dict[str, str | Callable[[Place], str]]
@@ -59,4 +59,5 @@ def _share(lately: Figure | None, dated: bool) -> str:
 
 def _chance(chance: Figure) -> str:
     """Write a chance that is never quite all."""
-    return "over 99%" if (chance.value or 0.0) > 0.99 else percent(chance)
+    value = chance.value or 0.0
+    return answers.odds_short(value) if value > 0.99 else percent(chance)
