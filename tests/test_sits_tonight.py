@@ -484,3 +484,23 @@ def test_the_played_chance_is_said_as_seasons_bore_it_out(monkeypatch: pytest.Mo
     assert (said["W"].any_chance.value or 1) < 0.75 * (played["W"].any_chance.value or 0)
     assert (said["E"].any_chance.value or 0) > 1.3 * (played["E"].any_chance.value or 0)
     assert all((row.chance.value or 0) <= (row.any_chance.value or 0) for row in said.values())
+
+
+@pytest.mark.parametrize(("nights", "told"), [(0, None), (2, None), (9, "9 of 21 nights")])
+def test_weeks_that_wait_to_be_sorted_are_told_behind_the_answer(
+    nights: int, told: str | None
+) -> None:
+    """With weeks of pictures unsorted it named a stand, or none, and said nothing of them."""
+    world = _world()
+    _stand(world, "East Pine", (150, 0))
+    for i in range(nights):
+        night = DAY - timedelta(days=2 + i)
+        world.add("unsorted", deployment="d-CAM01", day=night, night=night, bursts=1)
+    said = _ask(world.session(), "W").said
+    assert said.startswith("Sit East Pine: ")
+    if told is None:
+        assert "not sorted" not in said
+    else:
+        assert said.endswith(
+            f" Of the last three weeks: {told} not sorted yet, so not counted. Sort them first."
+        )

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from math import hypot
 
 import numpy as np
 
-from camsign.answers.bedding import BeddedBuck, bedded_lately
+from camsign.answers.bedding import LATELY_DAYS, BeddedBuck, bedded_lately
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.bucks import Bucks, bucks_of, mature_of
-from camsign.answers.result import Figure
+from camsign.answers.reach import Watching
+from camsign.answers.result import Figure, Watch, but_unsorted_at
 from camsign.answers.scope import Scope, scope_of, season_days
 from camsign.answers.ways import Ways, unseen_weight, ways_of
-from camsign.arrays import Times
 from camsign.formats.interval import Interval
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import season_of
@@ -73,7 +73,8 @@ class Habits:
     `by_wind`: by area and buck, how much each eighth of the winds moves his chance, where shown.
     `unseen`: by area, the weight of ways that no camera watches, in pictures that are missing.
     `stale`: the day of the last pictures where they are all of a season before; `to_sort`: where it
-    is so, the last day of this season of which there are pictures nobody has sorted.
+    is so, the last day of this season of which there are pictures nobody has sorted. `recent`: by
+    area's name, the watch of the last weeks; of the whole season, where no odds are known.
     """
 
     areas: dict[str, BedArea]
@@ -87,6 +88,15 @@ class Habits:
     unseen: dict[str, float]
     stale: date | None
     to_sort: date | None
+    recent: dict[str, Watch]
+
+    @property
+    def sort_first(self) -> str:
+        """What to say behind the answer where too many of those nights wait; empty where not."""
+        waits = {area: one for area, one in self.recent.items() if one.much_waits}
+        told = but_unsorted_at(waits).removeprefix("; ")
+        days = "Of the last three weeks: " if self.odds else "This season: "
+        return f" {days}{told}. Sort them first." if waits else ""
 
     def wind_factor(self, odds: Odds, from_deg: float | None) -> float:
         """How much the wind he lies down on moves his chance to bed there: 1 unless shown."""
@@ -128,7 +138,8 @@ def habits_of(
     ]  # fmt: skip
     by_wind = _by_wind(session, scope, odds, known, seasons)
     hours = _hours(session, scope, morning, bucks, {one.buck_id for one in odds})
-    watched = {area: len(season.days) for area, season in seasons.items()}
+    watched = {area: len(season.watching.days) for area, season in seasons.items()}
+    since = max(first, day - timedelta(days=LATELY_DAYS - 1)) if odds else first
     return Habits(
         areas=areas,
         odds=(*odds, *_unwatched(odds, watched)),
@@ -143,6 +154,10 @@ def habits_of(
         by_wind=by_wind,
         unseen={
             area: unseen_weight(season.ways, season.bedded, out=not morning)
+            for area, season in seasons.items()
+        },
+        recent={
+            areas[area].name: season.watching.within(since, day).summary()
             for area, season in seasons.items()
         },
         **_stale(session, scope),
@@ -190,7 +205,7 @@ def _by_wind(
     winds = morning_winds(session, scope.first, scope.last)
     found = {}
     for one in odds if winds else ():
-        days = seasons[one.area_id].days
+        days = seasons[one.area_id].watching.days
         moved = factors_of(compared(known[one.area_id], one.buck_id, one.area_id, days, winds))
         if moved is not None:
             found[one.area_id, one.buck_id] = moved
@@ -212,14 +227,14 @@ def bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
 
 @dataclass(frozen=True, slots=True)
 class _Season:
-    """An area up to the day asked for: days covered, days on which any of the bucks bedded there,
-    and the ways.
+    """An area up to the day asked for: its watch, days on which any of the bucks bedded there, and
+    the ways.
 
     `lately`: of who was seen in the last days these, else the season's, where a share is known;
     `whole`: the ids of the latter.
     """
 
-    days: Times
+    watching: Watching
     bedded: float
     lately: tuple[BeddedBuck, ...]
     whole: frozenset[str]
@@ -234,7 +249,7 @@ def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: K
     )
     bedded = sum(one.days_bedded.value or 0.0 for one in found)
     whole = frozenset(row.buck_id for row in lately if any(row is one for one in found))
-    return _Season(watching.days, bedded, lately, whole, ways)
+    return _Season(watching, bedded, lately, whole, ways)
 
 
 def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:

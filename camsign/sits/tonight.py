@@ -139,7 +139,8 @@ def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
     """Rank played stands and say which it is."""
     rows = _ranked([_left_alone(judged(scene, known.habits), scene, known) for scene in scenes])
     calm = all(air.scent.toward_deg is None for scene in scenes for air in scene.airs)
-    return _answer(known, rows, calm)
+    answer = _answer(known, rows, calm)
+    return replace(answer, said=f"{answer.said}{known.habits.sort_first}")
 
 
 # What somebody did there, by the words of intrusions.sql.
