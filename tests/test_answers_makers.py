@@ -218,6 +218,19 @@ def test_without_watch_it_says_so() -> None:
     assert {m.buck for m in named.makers} == {"Split Brow", NOT_TAGGED}
 
 
+def test_nights_near_it_that_wait_to_be_sorted_are_told() -> None:
+    """Of two cameras near it the pictures of one night wait at one of them: that night waits."""
+    world, near, _ = _world()
+    world.camera("CAM03", (80, 0), date(2025, 9, 1), date(2025, 11, 29))
+    world.seen("b-split-brow", near, *_days(5))
+    waits = [date(2025, 9, 20), date(2025, 9, 21), date(2025, 12, 1)]
+    for night in waits:
+        world.add("unsorted", deployment=near, day=night, night=night, bursts=2)
+    answer = _ask(world, _rub(world))
+    assert (answer.watch.nights_watched, answer.watch.nights_unsorted) == (59, 2)
+    assert "2 of 61 nights not sorted yet, so not counted" in answer.why
+
+
 def test_a_rub_older_than_every_camera_names_no_odds_but_who_was_alive() -> None:
     world, near, _ = _world()
     world.buck("Late Comer", 0.5)

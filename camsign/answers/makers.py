@@ -157,7 +157,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
     else:
         found, ties = [replace(m, p=None, low=None, high=None) for m in found], []
-    untold = _untold(session, one, around, bucks)
+    untold, watch = _untold(session, one, around, bucks), _watch(session, around, one)
     return Makers(
         sign=one.sign,
         kind=one.kind,
@@ -167,9 +167,9 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         makers=tuple(found),
         near_ties=tuple(ties),
         marks=size_marks(one.measures, session.settings) if aged else (),
-        watch=_watch(session, around, one),
+        watch=watch,
         method=METHOD.format(width=format_length(WIDTH_M, units)),
-        why=_why(session, one, around, found, untold),
+        why=_why(session, one, around, found, untold, watch),
     )
 
 
@@ -326,21 +326,15 @@ def _likeliest(found: Sequence[Maker], ties: Sequence[str]) -> str:
 
 
 def _watch(session: Session, around: Sequence[_Camera], sign: _Sign) -> Watch:
-    row = session.con.execute(
-        "SELECT count(DISTINCT night), count(DISTINCT night) FILTER (day_watched), min(night),"
-        " max(night) FROM watch w JOIN sign_pairs USING (deployment)"
-        " WHERE sign = ? AND watched AND night BETWEEN ? AND ? AND NOT EXISTS ("
-        "SELECT 1 FROM unsorted u WHERE u.deployment = w.deployment AND u.night = w.night"
-        " AND u.bursts > 0)",
-        [sign.sign, sign.made_from, sign.made_to],
-    ).fetchone()
-    nights, days, first, last = row or (0, 0, None, None)
-    return Watch(tuple(sorted({c.camera for c in around})), nights, days, first, last)
+    given = {"sign": sign.sign, "first": sign.made_from, "last": sign.made_to}
+    row = run_sql(session.con, __file__, "makers_watch.sql", **given).fetchone()
+    return Watch(tuple(sorted({c.camera for c in around})), *(row or (0, 0, None, None)))
 
 
 def _why(
-    session: Session, sign: _Sign, around: Sequence[_Camera], found: Sequence[Maker], untold: str
-) -> tuple[str, ...]:
+    session: Session, sign: _Sign, around: Sequence[_Camera], found: Sequence[Maker], untold: str,
+    watch: Watch,
+) -> tuple[str, ...]:  # fmt: skip
     total = sum(c.nights for c in around)
     near = min((c.meters for c in around), default=None)
     row = session.con.execute("SELECT max(night) FROM watch").fetchone()
@@ -352,6 +346,7 @@ def _why(
         f"{format_length(near, session.settings.units)} away"
         if near is not None
         else "no camera near it was up in that time",
+        watch.unsorted_in_words(),
         untold if found[0].p is None else None,
         total < FEW_NIGHTS and f"{THIN}: what was seen around it says little",
         sign.kind == "scrape" and "a scrape is used by many: this says who was around it",
