@@ -90,7 +90,10 @@ def test_it_says_what_the_command_says(book: Book, server: Running) -> None:
     with open_logbook(book.folder) as session:
         own = tonight(session, DAY, typed_sky("90", 6 * 0.44704, 0.5), morning=True)
     got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
-    assert got["verdict"] == own.said and got["verdict"].startswith("Sit <b>Pine</b>")
+    assert got["verdict"] == own.headline and own.said.startswith(own.headline)
+    assert got["verdict"].startswith(f"Sit {STAND} on an E wind: ")
+    assert got["rivals"] == own.rivals
+    assert len(got["stands"][0]["range"]) < 24  # it has one line beside the map
     assert [row["stand"] for row in got["stands"]] == [row.stand for row in own.stands]
     assert [row["scent"] for row in got["stands"]] == [row.scent for row in own.stands]
     first = got["stands"][0]
@@ -258,7 +261,7 @@ def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
     got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
     first = got["stands"][0]
     assert first["stand"] == STAND and got["because"].startswith(
-        "Odds that Split Brow beds at Bench, going by his last three weeks: "
+        "Split Brow beds at Bench about 1 day in 8, going by his last three weeks. If he's there, "
     )
     assert "Your scent drifts W: " in got["because"]
     assert "Go in by Tote road and be there by " in got["todo"]

@@ -12,6 +12,7 @@ import pytest
 from accuracy_sits import AS_PLAYED
 from answers_world import HOME, World, at
 
+from camsign.air.spread import Scent
 from camsign.answers.beds_known import Known
 from camsign.answers.result import Figure
 from camsign.answers.scope import Scope
@@ -21,6 +22,7 @@ from camsign.ground.grid import Grid
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
 from camsign.sits import rows as said_rows
+from camsign.sits.evenings import Air
 from camsign.sits.recalibration import LEAST, kept
 from camsign.sits.rows import chances
 from camsign.sits.tonight import (
@@ -31,8 +33,8 @@ from camsign.sits.tonight import (
     known_of,
     scenes_of,
     tonight,
-    verdict_of,
 )
+from camsign.sits.verdict import clean_words, headline, rivals_of, who_of, wind_of
 from camsign.sits.weather import typed_sky
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
@@ -89,7 +91,9 @@ def test_the_stand_on_his_way_wins_on_a_wind_that_blows_on_past() -> None:
     assert low is not None and value is not None and high is not None
     assert 0 < low < value < high <= 1
     assert value > 3 * (answer.stands[1].chance.value or 0)
-    assert answer.said.startswith("Sit East pine: about 1 chance in")
+    assert answer.headline.startswith("Sit East pine on a W wind: about 1 chance in ")
+    assert answer.headline.endswith(" of Split Brow in range.")
+    assert answer.said.startswith(answer.headline) and answer.headline.count(". ") == 0
 
 
 def test_the_wrong_wind_says_stay_out() -> None:
@@ -211,7 +215,7 @@ def test_two_stands_alike_are_too_close_to_call() -> None:
     answer = _ask(world.session(), "W")
     first, second = answer.stands
     assert first.tied_with == (second.stand,)
-    assert answer.said.endswith(f"way in not drawn. Too close to call with {second.stand}.")
+    assert answer.said.endswith(f"your way in isn't drawn. Too close to call with {second.stand}.")
 
 
 def test_of_two_stands_alike_the_one_with_the_clean_walk_in_is_named() -> None:
@@ -227,9 +231,14 @@ def test_of_two_stands_alike_the_one_with_the_clean_walk_in_is_named() -> None:
     assert best_of(rows) == rows[0]
     poor = replace(clean, any_chance=Figure(0.001, 0.0, 0.01))
     assert [row.stand for row in best_first([risky, poor])] == [risky.stand, poor.stand]
-    said = verdict_of(clean, [risky, clean])
-    assert said.startswith(f"Sit {second.stand}: ") and "scent clean, walk in clean." in said
-    assert said.endswith(f"Too close to call with {first.stand} (walk in: risky).")
+    said = headline(clean, "on a W wind", "a mature buck")
+    assert said.startswith(f"Sit {second.stand} on a W wind: ")
+    assert said.endswith(" of a mature buck in range, most likely Split Brow.")
+    assert clean_words(clean) == "Your scent and your walk in are clean."
+    assert clean_words(risky) == "Your scent is clean, your walk in risky."
+    assert rivals_of(clean, [risky, clean]) == (
+        f" Too close to call with {first.stand} (walk in: risky)."
+    )
 
 
 def test_a_stand_that_is_blown_is_never_as_good_as_another() -> None:
@@ -247,7 +256,7 @@ def test_a_way_in_that_is_drawn_and_a_stand_alone_need_no_word_in_the_verdict() 
     _stand(world, "East pine", (200, 12))
     _way_in(world, "from the east", (600, 300), (400, 200), (205, 20))
     said = _ask(world.session(), "W").said
-    assert said.endswith("most likely Split Brow; scent clean, walk in clean.")
+    assert said.endswith("of Split Brow in range. Your scent and your walk in are clean.")
 
 
 def test_a_year_after_the_last_picture_it_names_their_day() -> None:
@@ -322,21 +331,35 @@ def test_the_verdict_says_why_a_stand_with_better_odds_comes_second() -> None:
     top = replace(
         second, way_in="around", way_in_scent="clean", any_chance=Figure(0.067, 0.02, 0.2)
     )
-    said = verdict_of(top, [top, better])
-    assert said.endswith(
-        f"{first.stand} has a bit better odds (1 in 13), but the walk in is risky: {second.stand} "
-        "comes first."
-    )
+    said = rivals_of(top, [top, better])
+    assert said == f" {first.stand} has a bit better odds (1 in 13), but the walk in is risky."
     third = replace(better, stand="West fir")
-    both = verdict_of(replace(top, tied_with=(first.stand, "West fir")), [top, better, third])
-    assert both.endswith(
-        f"{first.stand} and West fir have a bit better odds (1 in 13), but the walk in is risky: "
-        f"{second.stand} comes first."
+    both = rivals_of(replace(top, tied_with=(first.stand, "West fir")), [top, better, third])
+    assert both == (
+        f" {first.stand} and West fir have a bit better odds (1 in 13), but the walk in is risky."
     )
     alike = replace(better, any_chance=top.any_chance)
-    assert verdict_of(top, [top, alike]).endswith(
-        f"Too close to call with {first.stand} (walk in: risky)."
+    assert rivals_of(top, [top, alike]) == (
+        f" Too close to call with {first.stand} (walk in: risky)."
     )
+
+
+def test_the_wind_is_named_as_it_turns_and_a_calm_as_still_air() -> None:
+    def air(*from_deg: float | None) -> list[Air]:
+        return [Air(Scent(None if d is None else (d + 180) % 360, 20, 25)) for d in from_deg]
+
+    assert wind_of(air(315, 316)) == "on a NW wind" and wind_of(air(90)) == "on an E wind"
+    assert wind_of(air(270, 290, 315)) == "as the wind turns from W to NW"
+    assert wind_of(air(None, None)) == "in still air" == wind_of(())
+
+
+def test_whose_chance_it_is() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    odds = known_of(world.session(), DAY).habits.odds
+    assert who_of(odds, False) == "Split Brow"
+    two = [*odds, replace(odds[0], buck="Mud Hen")]
+    assert (who_of(two, False), who_of(two, True)) == ("a mature buck", "a buck you named")
 
 
 def test_the_parts_are_not_said_to_multiply_or_not() -> None:

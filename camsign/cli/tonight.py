@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated
@@ -22,7 +22,7 @@ from camsign.sits.rows import StandRow
 from camsign.sits.tonight import Tonight, best_of
 from camsign.sits.tonight import tonight as answer_of
 from camsign.sits.weather import Sky, kept_sky, sky_of_file, typed_sky
-from camsign.sits.words import chance_in_words, clock
+from camsign.sits.words import clock, odds, range_in_words
 from camsign.units import counted, parse_day
 
 _MPH, _KMH = 0.44704, 1 / 3.6
@@ -92,16 +92,20 @@ def _sky(
 
 
 def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
-    yield from listed(answer.stands, {
+    columns: dict[str, str | Callable[[StandRow], str]] = {
         "stand": "stand",
-        "chance": lambda r: CANNOT_TELL if r.area is None else chance_in_words(r.any_chance),
+        "chance": lambda r: CANNOT_TELL if r.area is None else odds(r.any_chance.value),
+        "could be": lambda r: NOTHING if r.area is None else range_in_words(r.any_chance),
         "scent": lambda r: r.scent or CANNOT_TELL, "way in": _way_in,
         "be in by": lambda r: clock(r.be_in_by, settings),
         "he comes": lambda r: _hour(r.comes_at, settings) + _going(r),
         "thermals switch": lambda r: _hour(r.air_turns_at, settings),
         "left alone": lambda r: _alone(r.days_undisturbed),
-        "too close to call with": lambda r: ", ".join(r.tied_with),
-    })  # fmt: skip
+        "even with": lambda r: ", ".join(r.tied_with),
+    }  # fmt: skip
+    if not any(row.air_turns_at for row in answer.stands):
+        del columns["thermals switch"]  # it would be empty, and the table too wide
+    yield from listed(answer.stands, columns)
     top = best_of(answer.stands)
     yield from _reasons(top) if top is not None else ()
     yield from (f"{line[:1].upper()}{line[1:]}." for line in answer.cautions)

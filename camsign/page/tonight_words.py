@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
+from camsign.answers.result import about
 from camsign.arrays import Floats
 from camsign.formats.days import People
 from camsign.formats.days import day as in_words
@@ -16,7 +17,7 @@ from camsign.sits.plane import Plane
 from camsign.sits.rows import StandRow, old_pictures
 from camsign.sits.scenes import Scene
 from camsign.sits.tonight import Known, Tonight, best_of
-from camsign.sits.words import clock, odds, span
+from camsign.sits.words import clock, odds, range_in_words
 from camsign.units import compass_word, format_bearing
 
 
@@ -34,7 +35,8 @@ def said_of(
         "day": day_words(answer.day, now),
         "part": answer.part,
         "sun": clock(answer.sunrise if known.morning else answer.sunset, settings),
-        "verdict": people.prose(answer.said),
+        "verdict": people.prose(answer.headline or answer.said),
+        "rivals": people.prose(answer.rivals),
         "top": top.stand_id if anyone else None,
         "todo": _todo(known, answer, anyone, top, settings),
         "because": _because(known, top, by_id[top.stand_id], settings) if anyone else "",
@@ -87,14 +89,16 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
         None,
     )
     if known.habits.watched.get(top.area_id or ""):
-        days = "whole season" if beds and beds.whole else "last three weeks"
-        share = f"going by his {days}: {odds(beds.chance.value if beds else None)}"
-        said = f"Odds that {top.buck} beds at {top.area}, {share}"
+        days = "his whole season" if beds and beds.whole else "his last three weeks"
+        share = about((beds.chance.value if beds else None) or 0.0, "day")
+        said = f"{top.buck} beds at {top.area} {share}, going by {days}"
     else:
         said = f"{top.buck} may bed at {top.area}, where no camera has looked"
     if top.comes_at is not None and top.comes_going_deg is not None:
         side = compass_word((top.comes_going_deg + 180) % 360)
-        said += f"; if he does, look for him around {clock(top.comes_at, settings)} from the {side}"
+        said += (
+            f". If he's there, look for him around {clock(top.comes_at, settings)} from the {side}"
+        )
     toward = scene.airs[_step(scene, top.comes_at)].scent.toward_deg
     drift = f"Your scent drifts {compass_word(toward)}" if toward is not None else "The air swirls"
     reaches = f"{odds(top.scent_chance)} that it reaches his bed or his trail"
@@ -110,7 +114,7 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
         if row.buck
         else None,
         "odds": odds(row.any_chance.value) if row.area is not None else CANNOT_TELL,
-        "range": span(row.any_chance) if row.area is not None else "",
+        "range": range_in_words(row.any_chance) if row.area is not None else "",
         "scent": row.scent,
         "scent_odds": odds(row.scent_chance),
         "way_in": row.way_in,

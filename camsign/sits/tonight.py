@@ -5,25 +5,25 @@ scent, the way in, and when to be there.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.result import Answer, Watch, reasons
+from camsign.answers.result import SPARE, Answer, Watch, reasons
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.sits.habits import Habits, habits_of
 from camsign.sits.intrusions import Intrusion, intrusions_of, last_disturbed
 from camsign.sits.plane import Plane, plane_of
 from camsign.sits.planning import Day, day_of, span_of
-from camsign.sits.rows import Judged, StandRow, chances, judged, old_pictures
+from camsign.sits.rows import Judged, StandRow, judged, old_pictures
 from camsign.sits.scenes import Scene, Setting, scene_of, setting_of
 from camsign.sits.stands import stands_of
 from camsign.sits.terrain import Terrain, terrain_of
+from camsign.sits.verdict import RISK, clean_words, headline, rivals_of, who_of, wind_of
 from camsign.sits.weather import Sky
-from camsign.sits.words import odds
 
 # Two stands are told apart when one is better in this share of draws.
 APART = 0.9
@@ -44,7 +44,9 @@ CAUTIONS = (
 
 @dataclass(frozen=True, slots=True)
 class Tonight(Answer):
-    """The answer: `said`, a sentence; stands, best first; `stay_out` if none is worth it."""
+    """The answer: `said`; stands, best first; `stay_out` if none is worth it. `headline`: the first
+    sentence of `said`; `rivals`: its last, of stands as good.
+    """
 
     TABLE: ClassVar[str] = "stands"
     ROW: ClassVar[type] = StandRow
@@ -61,6 +63,8 @@ class Tonight(Answer):
     watch: Watch
     method: str
     why: tuple[str, ...]
+    headline: str = field(default="", metadata=SPARE)
+    rivals: str = field(default="", metadata=SPARE)
 
 
 def tonight(
@@ -85,7 +89,9 @@ def tonight(
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """All that an answer for a day rests on but the wind; made once, asked for many winds."""
+    """All that an answer for a day rests on but the wind; made once, asked for many winds.
+    `named`: the bucks were asked for by name.
+    """
 
     sun: Day
     morning: bool
@@ -94,6 +100,7 @@ class Known:
     plane: Plane
     settings: tuple[Setting, ...]
     intrusions: tuple[Intrusion, ...]
+    named: bool = False
 
 
 def known_of(
@@ -127,7 +134,8 @@ def known_of(
     settings = tuple(
         setting_of(session, place, habits, sun, morning, span, plane, terrain) for place in places
     )
-    return Known(sun, morning, habits, terrain, plane, settings, intrusions_of(session, plane))
+    going_in = intrusions_of(session, plane)
+    return Known(sun, morning, habits, terrain, plane, settings, going_in, bucks is not None)
 
 
 def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
@@ -138,9 +146,12 @@ def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
 def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
     """Rank played stands and say which it is."""
     rows = _ranked([_left_alone(judged(scene, known.habits), scene, known) for scene in scenes])
+    top = rows[0].stand_id if rows else None
+    airs = next((scene.airs for scene in scenes if scene.place.place_id == top), ())
     calm = all(air.scent.toward_deg is None for scene in scenes for air in scene.airs)
-    answer = _answer(known, rows, calm)
-    return replace(answer, said=f"{answer.said}{known.habits.sort_first}")
+    answer, waits = _answer(known, rows, calm, wind_of(airs)), known.habits.sort_first
+    besides = f"{answer.rivals}{waits}".strip() if answer.headline else ""
+    return replace(answer, said=f"{answer.said}{waits}", rivals=besides)
 
 
 # What somebody did there, by the words of intrusions.sql.
@@ -199,17 +210,19 @@ def best_first(by_chance: Sequence[StandRow]) -> tuple[StandRow, ...]:
 NO_CHANCE = 0.02
 # Of stands too close to call, those with this part of the best chance are as good; our choice.
 ALIKE = 2 / 3
-_RISK = {"clean": 0, None: 1, "risky": 2, "blown": 3}
 TRIED = (
     "these odds were tuned on made-up seasons, none of them real: go by the order of the stands "
     "more than by their odds"
 )
 
 
-def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool) -> Tonight:
+def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool, wind: str) -> Tonight:
     sun, habits = known.sun, known.habits
+    who = who_of(habits.odds, known.named)
     top = best_of(rows)
     stay_out = top is None or (top.any_chance.value or 0) < NO_CHANCE
+    sits = "" if top is None or stay_out else headline(top, wind, who)
+    rivals = rivals_of(top, rows) if top is not None and sits else ""
     days = max(habits.watched.values(), default=0)
     watch = Watch((), 0, days, habits.first, habits.last)
     return Tonight(
@@ -218,7 +231,8 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool) -> Tonight:
         sunrise=sun.sunrise,
         sunset=sun.sunset,
         said=_nobody(habits) if not any(row.area is not None for row in rows)
-        else _stay_out(top, calm) if top is None or stay_out else verdict_of(top, rows),
+        else f"{sits} {clean_words(top)}{rivals}" if top is not None and sits
+        else _stay_out(top, calm),
         stay_out=stay_out,
         stands=rows,
         cautions=CAUTIONS,
@@ -234,6 +248,8 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool) -> Tonight:
             old_pictures(habits.stale) if habits.stale else
             "no mature buck is known to bed here: tag bucks, set ages",
         ),
+        headline=sits,
+        rivals=rivals.strip(),
     )  # fmt: skip
 
 
@@ -267,7 +283,7 @@ def _picked(by_chance: Sequence[StandRow]) -> StandRow | None:
         row for row in holding[1:]
         if row.stand in first.tied_with and (row.any_chance.value or 0.0) >= least
     ]  # fmt: skip
-    return min([first, *alike], key=lambda row: (_RISK[row.way_in_scent], _RISK[row.scent]))
+    return min([first, *alike], key=lambda row: (RISK[row.way_in_scent], RISK[row.scent]))
 
 
 def holds(row: StandRow) -> bool:
@@ -291,54 +307,3 @@ def _stay_out(top: StandRow | None, calm: bool) -> str:
     if top is None:
         return "Stay out: on this wind your scent gets there before he does, from every stand."
     return "Stay out: no stand gives a real chance on this wind."
-
-
-def verdict_of(top: StandRow, rows: Sequence[StandRow]) -> str:
-    """The sentence that names the stand to sit, and those that are as good."""
-    walk = "way in not drawn" if top.way_in is None else f"walk in {top.way_in_scent}"
-    chance = chances(top.any_chance.value or 0.0)
-    said = f"Sit {top.stand}: {chance}, most likely {top.buck}; scent {top.scent}, {walk}."
-    tied = [row for row in rows if row.stand in top.tied_with]
-    better = [row for row in tied if _drawback(row, top) and _higher(row, top)]
-    alike = [row for row in tied if row not in better]
-    close = f" Too close to call with {_either(alike, top)}." if alike else ""
-    return f"{said}{close}{_second(better, top)}"
-
-
-def _higher(row: StandRow, top: StandRow) -> bool:
-    """Whether a stand's odds are told as higher."""
-    mine, best = row.any_chance.value or 0.0, top.any_chance.value or 0.0
-    return mine > best and chances(mine) != chances(best)
-
-
-def _drawback(row: StandRow, top: StandRow) -> str | None:
-    """What alone puts a stand behind another one that is as good."""
-    if _RISK[row.way_in_scent] != _RISK[top.way_in_scent]:
-        worse = _RISK[row.way_in_scent] > _RISK[top.way_in_scent]
-        walk = f"the walk in is {row.way_in_scent}" if row.way_in else "no way in is drawn"
-        return walk if worse else None
-    return f"the scent is {row.scent}" if _RISK[row.scent] > _RISK[top.scent] else None
-
-
-def _second(rows: Sequence[StandRow], top: StandRow) -> str:
-    """Why stands with better odds come second, those with one drawback together."""
-    found: dict[str, list[StandRow]] = {}
-    for row in rows:
-        found.setdefault(str(_drawback(row, top)), []).append(row)
-    said = ""
-    for drawback, with_it in found.items():
-        names = " and ".join(row.stand for row in with_it)
-        each = dict.fromkeys(odds(row.any_chance.value).removeprefix("about ") for row in with_it)
-        has = "has a bit better odds" if len(with_it) == 1 else "have a bit better odds"
-        said += f" {names} {has} ({', '.join(each)}), but {drawback}: {top.stand} comes first."
-    return said
-
-
-def _either(tied: Sequence[StandRow], top: StandRow) -> str:
-    """The stands that are as good, each with what speaks against it."""
-    return " or ".join(
-        f"{row.stand} (walk in: {row.way_in_scent})"
-        if row.way_in is not None and _RISK[row.way_in_scent] > _RISK[top.way_in_scent]
-        else row.stand
-        for row in tied
-    )

@@ -57,10 +57,10 @@ def span(figure: Interval) -> str:
     return f"anywhere from {low} to {high}" if low != high else low
 
 
-def chance_in_words(figure: Interval) -> str:
-    """A chance and its interval in a cell: `about 1 in 6 (1 in 20 to 1 in 3)`."""
+def range_in_words(figure: Interval) -> str:
+    """The interval of a chance in a cell: `1 in 20 to 1 in 3`."""
     low, high = _one(figure.low), _one(figure.high)
-    return odds(figure.value) + (f" ({low} to {high})" if low != high else "")
+    return f"{low} to {high}" if low != high else low
 
 
 def _one(chance: float | None) -> str:

@@ -77,8 +77,9 @@ function take(got) {
   sheet.stands = new Map(rows.map((row) => [row.id, row]));
   if (got.relief !== undefined) sheet.relief = got.relief;
   if (got.wind) showWind(got.wind);
-  $("#because").textContent = got.because ?? "";
-  $("#because").hidden = !got.because;
+  const because = [got.because, got.rivals].filter(Boolean);
+  $("#because").textContent = because.join(" ");
+  $("#because").hidden = !because.length;
   $("#card").hidden = got.state !== "sit";
   if (!picked || open === null || !sheet.stands.has(sheet.chosen)) sheet.chosen = got.top ?? null;
   if (!picked && WIDE.matches && got.state === "sit") open = sheet.chosen;
