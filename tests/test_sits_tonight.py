@@ -520,7 +520,7 @@ def test_weeks_that_wait_to_be_sorted_are_told_behind_the_answer(
         night = DAY - timedelta(days=2 + i)
         world.add("unsorted", deployment="d-CAM01", day=night, night=night, bursts=1)
     said = _ask(world.session(), "W").said
-    assert said.startswith("Sit East Pine: ")
+    assert said.startswith("Sit East Pine on a W wind: ")
     if told is None:
         assert "not sorted" not in said
     else:
