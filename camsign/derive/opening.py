@@ -19,7 +19,7 @@ from camsign.logbook.database import run_sql
 from camsign.logbook.far import Far, Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.replay import retag
-from camsign.logbook.session import Session, opened, refresh, remove_database
+from camsign.logbook.session import Session, opened, remove_database
 from camsign.logbook.versions import version_of
 from camsign.pixels.news_cache import fill_changes, notice_batches
 
@@ -65,25 +65,18 @@ def open_logbook(
     `progress` is told (done, of) of new cards and of steps; made anew it may take a minute.
     """
     far = Far(progress, len(STEPS))
-    with opened(folder, _maker(), partial(_derive, far=far), far, spare) as session:
+    with opened(folder, _maker(), partial(derive, far=far), far, spare) as session:
         yield session
 
 
-def catch_up(session: Session) -> None:
-    """Bring a session that stays open (over a copy of the database) up to date, in one transaction.
-
-    Raises:
-        OutdatedError: a card or journal that had been read is gone; copy the database again.
-    """
-    refresh(session, partial(_derive, far=Far(None)))
-
-
-def _derive(session: Session, far: Far) -> None:
+def derive(session: Session, far: Far | None = None) -> None:
+    """Carry what was just taken in on into the derived tables; `far` is told of each step."""
     notice_batches(session)
     # What steps add to `touched` hangs on a camera, for which those behind them run anyway.
     new = {kind for (kind,) in session.con.execute("SELECT DISTINCT kind FROM touched").fetchall()}
     for step, kinds in STEPS:
-        far.one()
+        if far is not None:
+            far.one()
         if not kinds & new:
             continue
         if isinstance(step, str):

@@ -54,6 +54,12 @@ class Session:
         """What logbook.toml says."""
         return self.folder.settings
 
+    @property
+    def latest(self) -> str:
+        """The latest stamp of all lines that were taken in."""
+        row = self.con.execute("SELECT max(latest) FROM journals").fetchone()
+        return (row and row[0]) or journal.FIRST
+
     def say(self, what: str, edits: Sequence[Edit]) -> str:
         """Note an act in the journal, forced to the disk; give its id.
 
@@ -61,8 +67,7 @@ class Session:
 
         Raises CamsignError: the journal cannot be written; nothing was said.
         """
-        row = self.con.execute("SELECT max(latest) FROM journals").fetchone()
-        return journal.append(self.folder, what, edits, (row and row[0]) or journal.FIRST).act
+        return journal.append(self.folder, what, edits, self.latest).act
 
 
 Derive = Callable[[Session], None]
@@ -199,6 +204,8 @@ def _changed(folder: Folder) -> tuple[str, ...]:
 
 def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
     """Take in new receipts and lines and derive what hangs on them, in one transaction.
+
+    A session that stays open, perhaps over a copy of the database, catches up so.
 
     Raises:
         OutdatedError: a card or journal that had been read is gone, or a card was measured again.

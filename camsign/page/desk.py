@@ -14,13 +14,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeVar
 
-from camsign.derive.opening import catch_up, open_logbook
+from camsign.derive.opening import derive, open_logbook
 from camsign.logbook import journal, lock, receipts, settings
 from camsign.logbook.cardfacts import measured_stamp
 from camsign.logbook.database import first_line, in_memory
 from camsign.logbook.edits import Edit, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder, stamp_of
-from camsign.logbook.session import OutdatedError, Session
+from camsign.logbook.session import OutdatedError, Session, refresh
 from camsign.pixels.news_cache import names_of
 
 if TYPE_CHECKING:
@@ -150,7 +150,8 @@ class Desk:
             result = verb(said)
             if said.edits:
                 with lock.held(self.folder.cache):
-                    said.acts.append(Session.say(said, said.what, said.edits))
+                    line = journal.append(self.folder, said.what, said.edits, said.latest)
+                said.acts.append(line.act)
         self._wanted.set()
         return result, said
 
@@ -209,7 +210,7 @@ class Desk:
                 if now.settings != before.settings:
                     raise OutdatedError
                 session = Session(self.folder, self._con)
-                catch_up(session)
+                refresh(session, derive)
                 changes = self._changes()
                 if changes.moved or now.pieces != before.pieces:
                     self._prepare(session)

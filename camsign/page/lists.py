@@ -6,7 +6,7 @@ is made anew when the page asks for a new list.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import date
 from typing import Any
@@ -168,23 +168,14 @@ def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
         at = row["utc"] and row["local"] and local_of(row["utc"], row["local"])
         frame = Frame(
             at=at.isoformat(timespec="seconds") if at else None,
-            tags=[_tag(session, tag, known) for tag in row["tags"] or []],
+            tags=[tag_of(session, tag, known) for tag in row["tags"] or []],
             **{name: row[name] for name in _OF_FRAME},
         )
         found[row["strip"]].frames.append(frame)
     return [found[strip] for strip in wanted if strip in found]
 
 
-def tags_of(session: Session, frames: Iterable[str]) -> dict[str, list[Tag]]:
-    """Give what stands on each of these frames, also those with nothing."""
-    out: dict[str, list[Tag]] = {frame: [] for frame in frames}
-    known: dict[str, str] = {}
-    for row in dicts(session.con, "tags", frames=list(out)):
-        out[row["frame"]].append(_tag(session, row, known))
-    return out
-
-
-def _tag(session: Session, row: dict[str, Any], known: dict[str, str]) -> Tag:
+def tag_of(session: Session, row: dict[str, Any], known: dict[str, str]) -> Tag:
     """Give a tag as pages show it; `known` are words of subjects, which are asked for once each."""
     mark = "buck" if row["buck_id"] else _MARKS.get(row["what"], "unknown")
     kept = {name: row[name] for name in ("subject", "buck_id", "count", "travel_deg")}

@@ -23,6 +23,7 @@ from camsign.page.likely import likely_bucks
 from camsign.page.lists import FIRST_STRIPS, MOST_STRIPS, Filter
 from camsign.page.portrait import faces
 from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
+from camsign.page.rows import dicts
 from camsign.tags.bucks import BuckSaid, add_buck
 from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.tagging import buck_subject, subject_of, tag, untag
@@ -116,9 +117,13 @@ def _whole(q: QueryParams, name: str) -> int:
 
 
 def _tags_of(request: Request, sent: Sent) -> Response:
+    """Give what stands on each of these frames, also on those with nothing."""
+    found: dict[str, list[Values]] = {frame: [] for frame in inputs.frames(sent)}
+    known: dict[str, str] = {}
     with opened(request).desk.reading() as session:
-        found = lists.tags_of(session, inputs.frames(sent))
-    return JSONResponse({"frames": {f: [asdict(t) for t in tags] for f, tags in found.items()}})
+        for row in dicts(session.con, "tags", frames=list(found)):
+            found[row["frame"]].append(asdict(lists.tag_of(session, row, known)))
+    return JSONResponse({"frames": found})
 
 
 def _likely(asked: Asked) -> Values:

@@ -15,7 +15,7 @@ from pathlib import Path
 import duckdb
 from duckdb import DuckDBPyConnection
 
-from camsign.derive.opening import catch_up, open_logbook
+from camsign.derive.opening import derive, open_logbook
 from camsign.errors import CamsignError
 from camsign.flows.upkeep.merge import wrong_clocks
 from camsign.flows.upkeep.originals import SECOND, CardsChecked, check_cards
@@ -25,7 +25,7 @@ from camsign.logbook.checking import Finding, check_journals, check_settings
 from camsign.logbook.database import connect, in_memory
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import Session, remove_database
+from camsign.logbook.session import Session, refresh, remove_database
 from camsign.logbook.things import schema
 
 _PASSED = "verified"
@@ -179,7 +179,7 @@ def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
             yield from _lost_frames(session.con)
             yield from wrong_clocks(session)
             fresh.execute(schema())
-            catch_up(Session(folder, fresh))
+            refresh(Session(folder, fresh), derive)
             ours, theirs = _tables(session.con), _tables(fresh)
     except CamsignError as e:
         yield Finding("damage", "the database", e.what, e.remedy)
