@@ -38,15 +38,23 @@ _TOUCHES = {
 
 
 class _Rows:
-    """Edits spread out into columns for one insert."""
+    """Lines spread out into columns for one insert; those of acts that are `known` are left out."""
 
-    def __init__(self) -> None:
+    def __init__(self, known: set[str]) -> None:
+        self._known = known
+        self.acts: list[tuple[Any, ...]] = []
         self.fields: list[tuple[str, ...]] = []
         self.tags: list[tuple[Any, ...]] = []
         self.troubles: list[tuple[int, str]] = []
 
-    def take(self, line: journal.Line) -> list[str]:
-        """Spread one line; give the acts it takes back."""
+    def take(self, line: journal.Line) -> None:
+        """Spread one line."""
+        if line.act in self._known:
+            return
+        self._known.add(line.act)
+        if line.version > journal.VERSION:
+            self.troubles.append((line.number, "is of a newer version of camsign"))
+            return
         undoes: list[str] = []
         for i, edit in enumerate(line.edits):
             stamp, act = f"{line.at}/{line.writer}/{i:06d}", line.act
@@ -68,7 +76,7 @@ class _Rows:
             else:
                 what = f"says {sorted(edit)}, which is not known here"
                 self.troubles.append((line.number, what))
-        return undoes
+        self.acts.append((line.act, line.writer, line.n, line.at, line.what, False, undoes))
 
     def _frames(
         self, frames: list[str], key: str, gone: bool, said: tuple[Any, ...], stamp: str, act: str
@@ -86,28 +94,32 @@ def _key(*subject: Any) -> str:
 def take_lines(con: DuckDBPyConnection, file: str, lines: Iterable[journal.Line]) -> None:
     """Add new lines of one journal file and bring the things and tags they touch up to date."""
     lines = list(lines)
-    known = _known(con, lines)
-    rows, acts = _Rows(), []
+    rows = _Rows(_known(con, lines))
     for line in lines:
-        if line.act in known:
-            continue
-        known.add(line.act)
-        if line.version > journal.VERSION:
-            rows.troubles.append((line.number, "is of a newer version of camsign"))
-            continue
-        undoes = rows.take(line)
-        acts.append((line.act, line.writer, line.n, line.at, line.what, False, undoes))
+        rows.take(line)
     tables = ("field_edits", "tag_edits")
     cells = ", ".join(f"(SELECT coalesce(max(rowid), -1) FROM {name})" for name in tables)
     (ends,) = con.execute(f"SELECT {cells}").fetchall()
-    last = dict(zip(tables, ends, strict=True))
     # Lists go in slowly, and hardly any line undoes another.
-    insert_rows(con, "acts", [a for a in acts if a[-1]], (*_ACT, "undoes"))
-    insert_rows(con, "acts", [a[:-1] for a in acts if not a[-1]], _ACT)
+    insert_rows(con, "acts", [a for a in rows.acts if a[-1]], (*_ACT, "undoes"))
+    insert_rows(con, "acts", [a[:-1] for a in rows.acts if not a[-1]], _ACT)
     insert_rows(con, "field_edits", rows.fields)
     insert_rows(con, "tag_edits", rows.tags)
     insert_rows(con, "troubles", [(file, *trouble) for trouble in rows.troubles])
-    _refresh(con, last, _turn(con, acts))
+    run_sql(con, __file__, "fresh.sql", **dict(zip(tables, ends, strict=True)))
+    if turned := _turn(con, rows.acts):
+        run_sql(con, __file__, "fresh_turned.sql", turned=turned)
+    con.execute(
+        "INSERT INTO changed SELECT thing, NULL FROM fresh_things"
+        " UNION ALL SELECT NULL, frame FROM fresh_frames"
+    )
+    things = con.execute("SELECT DISTINCT thing FROM fresh_things").fetchall()
+    if things:
+        run_sql(con, __file__, "things.sql")
+    for (thing,) in things:
+        if thing in FIELDS:
+            _refresh_thing(con, thing)
+    retag(con)
 
 
 def _known(con: DuckDBPyConnection, lines: Sequence[journal.Line]) -> set[str]:
@@ -148,24 +160,6 @@ def _turn(con: DuckDBPyConnection, new: list[tuple[Any, ...]]) -> list[str]:
             [changed],
         )
     return changed
-
-
-def _refresh(con: DuckDBPyConnection, last: dict[str, int], turned: list[str]) -> None:
-    """Bring up to date what rows behind the last of each table say, and acts that were turned."""
-    run_sql(con, __file__, "fresh.sql", **last)
-    if turned:
-        run_sql(con, __file__, "fresh_turned.sql", turned=turned)
-    con.execute(
-        "INSERT INTO changed SELECT thing, NULL FROM fresh_things"
-        " UNION ALL SELECT NULL, frame FROM fresh_frames"
-    )
-    things = con.execute("SELECT DISTINCT thing FROM fresh_things").fetchall()
-    if things:
-        run_sql(con, __file__, "things.sql")
-    for (thing,) in things:
-        if thing in FIELDS:
-            _refresh_thing(con, thing)
-    retag(con)
 
 
 def retag(con: DuckDBPyConnection) -> None:
