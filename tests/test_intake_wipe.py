@@ -146,6 +146,20 @@ def test_pictures_that_come_while_the_card_is_read(
     assert ingest(book, [card]).safe_to_wipe and without_copy(book, card) == []
 
 
+def test_a_known_picture_that_comes_on_the_next_card_is_not_kept_twice(
+    book: Folder, tmp_path: Path
+) -> None:
+    known = made.fill(tmp_path / "old/CAM03", {NAME: made.jpeg(1, size=(640, 480))})
+    assert ingest(book, [known]).new == 1
+    one, two = (made.card(tmp_path / f"in/{n}/CAM03", 2, first=20 * n) for n in (1, 2))
+    again = {"DCIM/100MEDIA/IMG_0099.JPG": (known / NAME).read_bytes()}
+    result = ingest(book, [one, two], reader=LivelyCard(lambda: made.fill(two, again), 3))
+    assert result.new == 4 and [x.file for x in result.refused] == list(again)
+    assert not result.safe_to_wipe
+    done = ingest(book, [one, two])
+    assert (done.new, done.known, done.safe_to_wipe) == (0, 5, True)
+
+
 def test_a_clip_that_grows_while_the_card_is_read(book: Folder, tmp_path: Path) -> None:
     card = made.fill(tmp_path / "CAM03", made.frames(4) | {"DCIM/A.MP4": clip(50_000)})
     grown = clip(90_000)

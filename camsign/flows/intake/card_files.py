@@ -172,14 +172,6 @@ def list_files(dump: Dump) -> Listing:
     return listing
 
 
-def sizes_of(dump: Dump) -> frozenset[int]:
-    """Give the sizes of a dump's files [bytes]; what cannot be listed is told once it is read."""
-    try:
-        return list_files(dump).sizes
-    except OSError:
-        return frozenset()
-
-
 def changes(listing: Listing, dump: Dump) -> list[Left]:
     """List a dump again; give what came, grew or can no longer be listed since."""
     after, known = list_files(dump), {x.file for x in listing.left}

@@ -14,7 +14,7 @@ from camsign.derive.comparing import compared
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
-from camsign.flows.intake.card_files import Dump, find_dumps, sizes_of
+from camsign.flows.intake.card_files import Dump, find_dumps, list_files
 from camsign.flows.intake.dump import take_dump
 from camsign.flows.intake.one_file import Job
 from camsign.flows.intake.other_times import OtherTimes
@@ -64,7 +64,8 @@ def ingest(
     """
     began = time.monotonic()
     dumps = find_dumps(paths, folder.root)
-    sizes = [sizes_of(dump) for dump in dumps]
+    listings = [list_files(dump) for dump in dumps]
+    sizes = [listing.sizes for listing in listings]
     with open_logbook(folder) as session:
         knowledge = known.load(session, frozenset().union(*sizes))
     if camera is not None:
@@ -76,7 +77,7 @@ def ingest(
         job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings), *about)
         for nth, dump in enumerate(dumps, 1):
             try:
-                report = take_dump(job, dump)
+                report = take_dump(job, dump, listings[nth - 1])
             except CamsignError as e:
                 failures.append(_of_dump(dump, e) if len(dumps) > 1 else e)
                 continue

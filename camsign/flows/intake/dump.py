@@ -26,14 +26,13 @@ WINDOW = 24
 """How many files are in work or waiting at most."""
 
 
-def take_dump(job: Job, dump: Dump) -> Report:
-    """Take one dump in.
+def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
+    """Take one dump in, with the files that were listed on it.
 
     Raises:
         InputRefused: it holds no picture, or whose they are is not known; nothing was written.
         CamsignError: a disk is full, or the card was pulled out; running it again goes on.
     """
-    listing = card_files.list_files(dump)
     full, whose = _is_full(dump, listing), Whose(job, dump)
     report = Report(job, dump, full, list(listing.companions), list(listing.left))
     pairs = companions.of_one_name(f.card_path for f in listing.files)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import known, volumes
-from camsign.flows.intake.card_files import Dump, find_dumps, list_files, sizes_of
+from camsign.flows.intake.card_files import Dump, Listing, find_dumps, list_files
 from camsign.flows.intake.dump import survey
 from camsign.flows.intake.one_file import Job
 from camsign.flows.intake.other_times import OtherTimes
@@ -63,19 +63,19 @@ def look_at(
         places: where cards or their copies lie, each with its own files.
         executor: runs the reading; default threads.
     """
-    dumps = {}
+    there = []
     for place in places:
         found = find_dumps([place], folder.root)
-        dumps[place] = next((d for d in found if d.root == place.resolve()), found[0])
+        dump = next((d for d in found if d.root == place.resolve()), found[0])
+        there.append((place, dump, list_files(dump)))
     with open_logbook(folder) as session:
-        knowledge = known.load(session, frozenset().union(*map(sizes_of, dumps.values())))
+        knowledge = known.load(session, frozenset().union(*(on.sizes for *_, on in there)))
     with workers(executor) as threads:
         job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings))
-        return tuple(_look_into(job, place, dump) for place, dump in dumps.items())
+        return tuple(_look_into(job, *one) for one in there)
 
 
-def _look_into(job: Job, path: Path, dump: Dump) -> FoundCard:
-    listing = list_files(dump)
+def _look_into(job: Job, path: Path, dump: Dump, listing: Listing) -> FoundCard:
     whose = Whose(job, dump)
     items = survey(job, whose, listing, per_folder=2, folders=10)
     rows = [item.row for item in items if item.row]

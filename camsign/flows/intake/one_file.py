@@ -17,7 +17,6 @@ from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import BinaryIO
 
 from camsign.flows.intake import companions
 from camsign.flows.intake.card_files import CardFile
@@ -183,17 +182,16 @@ def _described(job: Job, file: CardFile, data: bytes) -> Item:
         what = describe(data, file, sha256, job.times.today, beside)
         if isinstance(what, str):
             return _not_taken(file, what)
-        row = what if what.shown else _timed(job, what, io.BytesIO(data))
+        row = what if what.shown else job.times.fill(what, io.BytesIO(data), _small(job, what))
     return Item(file, row, before=job.known.frames.get(row.frame))
 
 
-def _timed(job: Job, row: FrameFacts, clip: BinaryIO) -> FrameFacts:
-    """The row with a time from elsewhere than its own metadata."""
-    small = b""
+def _small(job: Job, row: FrameFacts) -> bytes:
+    """The small picture that the camera wrote to go with a clip; nothing without one."""
     if row.kind in CLIPS and (beside := job.smalls.get(row.card_path)):
         with contextlib.suppress(CardReadError):
-            small = read_whole(job.reader, beside.path, beside.bytes)
-    return job.times.fill(row, clip, small)
+            return read_whole(job.reader, beside.path, beside.bytes)
+    return b""
 
 
 def _not_taken(file: CardFile, why: str) -> Item:
@@ -215,7 +213,7 @@ def _take_long(job: Job, file: CardFile, name: str, first: bytes, pieces: Iterat
     with Path(placed or long_path(file.path)).open("rb") as clip:
         size = clip.seek(0, os.SEEK_END)
         row = replace(what, frame=sha256[:16], sha256=sha256, bytes=size)
-        row = _timed(job, row, clip)
+        row = job.times.fill(row, clip, _small(job, row))
     item = Item(replace(file, bytes=size), before=job.known.frames.get(row.frame))
     if item.before is not None:
         return _known(job, item, row, item.before, placed)
