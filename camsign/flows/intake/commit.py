@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from contextlib import ExitStack, closing, nullcontext
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -13,12 +13,11 @@ from camsign.errors import UsageError
 from camsign.flows.intake import card_files, incoming
 from camsign.flows.intake.evidence import Signature
 from camsign.flows.intake.incoming import Incoming
-from camsign.flows.intake.one_file import Item, Job
+from camsign.flows.intake.one_file import Item
 from camsign.flows.intake.other_times import ask_exiftool, borne_out, exiftool, noted
 from camsign.flows.intake.report import Report
 from camsign.flows.intake.result import CardTaken
 from camsign.flows.intake.strips import agreeing
-from camsign.flows.intake.whose import Whose
 from camsign.formats.kinds import PICTURES
 from camsign.formats.shown import ShownTime
 from camsign.logbook import placing
@@ -35,19 +34,19 @@ from camsign.zones import to_utc, zone
 _MOST_EVIDENCE, _MOST_WAYS = 50, 5
 
 
-def commit(job: Job, whose: Whose, spool: Iterable[Item], report: Report) -> None:
+def commit(report: Report) -> None:
     """Let a card stand for each camera that has new pictures on the dump.
 
     Raises:
         OSError: a disk is full; the next ingest takes over what is there.
     """
-    cameras = whose.cameras()
-    report.undecided += whose.undecided()
-    notes = _read_notes(spool, job.room, report) if job.room and report.timeless else {}
-    fitting = agreeing(spool) if report.printed else set()
+    job, cameras = report.job, report.whose.cameras()
+    report.undecided += report.whose.undecided()
+    notes = _read_notes(report, job.room) if job.room and report.timeless else {}
+    fitting = agreeing(report.items) if report.printed else set()
     for camera, signatures in cameras.items():
-        card = _Card(job, whose, report, camera, signatures)
-        rows = card.rows(spool, notes, fitting)
+        card = _Card(report, camera, signatures)
+        rows = card.rows(notes, fitting)
         if job.room is None:
             for _ in rows:  # they are only counted
                 pass
@@ -62,9 +61,9 @@ def commit(job: Job, whose: Whose, spool: Iterable[Item], report: Report) -> Non
         remove_tree(job.room.root)
 
 
-def _read_notes(spool: Iterable[Item], room: Incoming, report: Report) -> dict[str, ShownTime]:
+def _read_notes(report: Report, room: Incoming) -> dict[str, ShownTime]:
     """Read the cameras' own notes, by exiftool, of just the pictures whose time is unknown."""
-    rows = (item.row for item in spool if item.row)
+    rows = (item.row for item in report.items if item.row)
     timeless = {
         str(room.root / row.file): row.frame
         for row in rows
@@ -98,8 +97,6 @@ class _Card:
     `likely` and `unlikely` are the spans of the times that can be right, and of the others.
     """
 
-    job: Job
-    whose: Whose
     report: Report
     camera: str
     signatures: list[Signature]
@@ -112,11 +109,12 @@ class _Card:
     models: set[str] = field(default_factory=set)
 
     def rows(
-        self, spool: Iterable[Item], notes: Mapping[str, ShownTime], fitting: Container[str]
+        self, notes: Mapping[str, ShownTime], fitting: Container[str]
     ) -> Iterator[tuple[Item, FrameFacts, bool]]:
         """Give its rows and count them, and of each whether its bytes came already."""
-        groups, stored = {self.whose.groups[s].number for s in self.signatures}, self.report.stored
-        for item in spool:
+        heard, stored = self.report.whose.groups, self.report.stored
+        groups = {heard[s].number for s in self.signatures}
+        for item in self.report.items:
             row = item.row
             if row is None or item.group not in groups:
                 continue
@@ -147,7 +145,7 @@ class _Card:
         self, rows: Iterator[tuple[Item, FrameFacts, bool]], shared: Incoming, room: Incoming
     ) -> Receipt:
         """Let the card stand in `room`, its files placed in `shared`, perhaps the same."""
-        disk, root = self.job.disk, room.root
+        disk, root = self.report.job.disk, room.root
         with ExitStack() as stack:
             frames, looks = (stack.enter_context(RowFile(kind)) for kind in (FrameFacts, Look))
             temp = stack.enter_context(placing.beside(root / sums.FILE))
@@ -174,7 +172,7 @@ class _Card:
                 return room.stand(self.receipt())
         remove_tree(root)
         receipt = self.receipt()
-        return replace(receipt, folder=self.job.known.cards.get(receipt.card, ""))
+        return replace(receipt, folder=self.report.job.known.cards.get(receipt.card, ""))
 
     def receipt(self) -> Receipt:
         """Give the receipt, which has no folder's name yet."""
@@ -183,7 +181,7 @@ class _Card:
             # What becomes of the other part is not known yet.
             reasons = [f"it shares its card with {beside}, which has a verdict of its own"]
         span = self.likely or self.unlikely or (None, None)
-        ways = dict.fromkeys(self.whose.verdicts[s].why for s in self.signatures)
+        ways = dict.fromkeys(report.whose.verdicts[s].why for s in self.signatures)
         return Receipt(
             card=sums.card_id(self.digests),
             camera=self.camera,
@@ -208,20 +206,21 @@ class _Card:
 
     def _more(self) -> dict[str, object]:
         """What the receipt explains beyond its fields: the evidence, and answers to remember."""
+        whose = self.report.whose
         evidence = [
             {
                 "says": [e.words for e in s.evidence],
                 "serial": s.serial,
                 "model": s.model,
-                "pictures": self.whose.groups[s].frames,
-                "taken_as": self.whose.verdicts[s].why,
+                "pictures": whose.groups[s].frames,
+                "taken_as": whose.verdicts[s].why,
             }
             for s in self.signatures[:_MOST_EVIDENCE]
         ]
         more: dict[str, object] = {"evidence": evidence}
-        if answered := self.whose.answered(self.signatures):
+        if answered := whose.answered(self.signatures):
             more["answered"] = answered
-        if self.job.accept_refused and self.report.left:
+        if self.report.job.accept_refused and self.report.left:
             more["accepted_refused"] = True
         return more
 

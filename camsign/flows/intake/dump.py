@@ -33,8 +33,7 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
         InputRefused: it holds no picture, or whose they are is not known; nothing was written.
         CamsignError: a disk is full, or the card was pulled out; running it again goes on.
     """
-    full, whose = _is_full(dump, listing), Whose(job, dump)
-    report = Report(job, dump, full, list(listing.companions), list(listing.left))
+    whose = Whose(job, dump)
     pairs = companions.of_one_name(f.card_path for f in listing.files)
     paired = [f for f in listing.files if f.card_path in pairs]
     smalls = {pairs[f.card_path]: f for f in paired if f.card_path.lower().endswith(".thm")}
@@ -50,17 +49,19 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
             _check_space(job, listing, leftovers)
             room = stack.enter_context(closing(incoming.start(job.folder, job.disk)))
             job = replace(job, leftovers=leftovers, room=room)
+        full, left = _is_full(dump, listing), list(listing.left)
+        report = Report(job, dump, whose, spool, full, list(listing.companions), left)
         try:
-            with _disk_errors(job, report, len(listing.files)):
-                _work_through(job, whose, listing, spool, report)
+            with _disk_errors(report, len(listing.files)):
+                _work_through(report, listing)
                 report.unsettled = card_files.changes(listing, dump)
                 report.partial = card_files.partial(dump, job.folder.root)
                 whose.decide()
                 whose.refuse(report.left)
                 incoming.sweep(job.leftovers)  # one of them may bear this card's coming name
-                commit(job, whose, spool, report)
+                commit(report)
                 report.warnings += whose.objections(any(card.new for card in report.cards))
-                _tidy(job, report)
+                _tidy(report)
         except BaseException as e:
             # What was refused is refused again: nothing of it would be gone on with.
             refused = isinstance(e, InputRefused)
@@ -119,23 +120,20 @@ def _size(count: float) -> str:
     return f"{count / 1e9:.1f} GB" if count >= 1e9 else f"{count / 1e6:.1f} MB"
 
 
-def _work_through(job: Job, whose: Whose, listing: Listing, spool: Spool, report: Report) -> None:
+def _work_through(report: Report, listing: Listing) -> None:
     """Work on a bounded window of files at once, and note in their order what became of them."""
-    names, total = SafeNames(), len(listing.files)
+    job, names, total = report.job, SafeNames(), len(listing.files)
     tasks = (partial(take, job, file, names.path(file.card_path)) for file in listing.files)
     for done, item in enumerate(in_order(job.executor, tasks, WINDOW), 1):
         report.note(item)
-        if item.row is not None:
-            whose.hear(item)
-            spool.add(item)
-        elif item.unreadable and _is_gone(report.dump):
+        if item.unreadable and _is_gone(report.dump):
             raise _stopped(f"{report.dump.root} stopped answering: ", report, total, _INSERT)
         if job.progress is not None:
             job.progress(done, total)
 
 
-def _tidy(job: Job, report: Report) -> None:
-    frames = job.known.frames
+def _tidy(report: Report) -> None:
+    job, frames = report.job, report.job.known.frames
     if report.heic:
         from camsign.pixels.see import opens_heic  # which loads NumPy
 
@@ -178,7 +176,7 @@ def _stopped(what: str, report: Report, total: int, remedy: str) -> CamsignError
 
 
 @contextmanager
-def _disk_errors(job: Job, report: Report, total: int) -> Iterator[None]:
+def _disk_errors(report: Report, total: int) -> Iterator[None]:
     """Tell people what the logbook's disk said, and that nothing is lost."""
     import duckdb
 
@@ -186,5 +184,5 @@ def _disk_errors(job: Job, report: Report, total: int) -> Iterator[None]:
         yield
     except (OSError, duckdb.Error) as e:
         said = (getattr(e, "strerror", None) or str(e)).splitlines()[0]
-        what = f"{job.folder.root} cannot be written to ({said}): "
+        what = f"{report.job.folder.root} cannot be written to ({said}): "
         raise _stopped(what, report, total, _FREE) from e

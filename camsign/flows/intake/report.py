@@ -1,13 +1,14 @@
-"""What is noted while one dump is taken in, for its receipt and for the summary."""
+"""One dump while it is taken in, and what is noted of it for its receipt and for the summary."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
 from camsign.flows.intake.card_files import Dump
-from camsign.flows.intake.one_file import Item, Job
+from camsign.flows.intake.one_file import Item, Job, Spool
 from camsign.flows.intake.other_times import PRINTED_ALONE
 from camsign.flows.intake.result import CardTaken
+from camsign.flows.intake.whose import Whose
 from camsign.formats.kinds import Kind
 from camsign.logbook.receipts import Left
 
@@ -17,8 +18,10 @@ OTHER_DOUBTS = "other doubts, of many kinds: see each picture"
 
 @dataclass(slots=True)
 class Report:
-    """The notes on one dump. `stored` holds the frames that are in a card by now.
+    """One dump: what works on it, and the notes on it.
 
+    `items`: what became of its files, of those that have a row. `stored` holds the frames that are
+    in a card by now.
     `left`: what cannot be taken in, and may be accepted as lost. `undecided`, `unsettled`: pictures
     whose camera is not known, and files that came or changed meanwhile: the next run takes them.
     `card_full`: the card had hardly any room left.
@@ -29,6 +32,8 @@ class Report:
 
     job: Job
     dump: Dump
+    whose: Whose
+    items: Spool
     card_full: bool
     companions: list[Left]
     left: list[Left]
@@ -63,7 +68,7 @@ class Report:
         return [*self.left, *self.undecided, *self.unsettled]
 
     def note(self, item: Item) -> None:
-        """Note what became of one file."""
+        """Note what became of one file, hear what it says of its camera, and keep it."""
         if item.left is not None:
             (self.companions if item.companion else self.left).append(item.left)
         if item.row is None:
@@ -78,6 +83,8 @@ class Report:
             _count(self.doubts, kind, item.row.card_path)
         if item.worry:
             _count(self.worries, item.worry, item.row.card_path)
+        self.whose.hear(item)
+        self.items.add(item)
 
     def reasons(self) -> list[str]:
         """Say why the card is not safe to wipe; nothing if it is."""
