@@ -18,6 +18,7 @@ from page_server import running
 
 from camsign.derive.opening import open_logbook
 from camsign.geo import area_hectares, destination, distance_bearing
+from camsign.logbook.edits import SetFields
 from camsign.logbook.shapes import to_area
 from camsign.page.fresh import clusters
 from camsign.sign.record import SignRow
@@ -234,6 +235,44 @@ def test_a_cell_camera_follows_the_clock_of_its_place(tmp_path: Path) -> None:
         " AND TIMESTAMP '2025-11-20 12:00' < p.shown_until ORDER BY 1",
     )
     assert pieces == [("CAM08", -4), ("CAM09", -4), ("CELL1", -5)]
+
+
+_TEXTS = """() => {
+    const map = document.querySelector('#map');
+    const texts = [...map.querySelectorAll('text:not([visibility=hidden])')];
+    const boxes = texts.map((t) => t.getBoundingClientRect());
+    const frame = map.getBoundingClientRect();
+    const meet = (a, b) => Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1
+        && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 2;
+    const over = boxes.flatMap((a, i) => boxes.slice(i + 1).filter((b) => meet(a, b)));
+    const cut = boxes.filter((b) => b.left < frame.left - 1 || b.right > frame.right + 1);
+    return [texts.length, over.length, cut.length];
+}"""
+
+
+def test_no_name_lies_on_another_where_places_and_cameras_crowd(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    """With many names none was moved aside, and all lay on one another."""
+    book = land_book(tmp_path / "book", signs=60)
+    edits = []
+    for i in range(220):
+        lat, lon = at(i * 47.0, 25 + 3 * i)
+        point = {"type": "Point", "coordinates": [lon, lat]}
+        place = {"name": f"Wide Maple Stand {i}", "kind": "stand", "shape": point}
+        edits.append(SetFields("place", f"p-{i:03d}", place))
+    book.say("stands", edits)
+    with running(book.folder.root, tmp_path) as server:
+        for width, height in ((1440, 900), (390, 844)):
+            with chromium.window(server, width, height) as window:
+                page = opened(window.go("/map"))
+                for key in ("0", "-", "-", "+", "+", "+"):
+                    page.locator("#map").focus()
+                    page.keyboard.press(key)
+                    page.wait_for_timeout(300)
+                    names, over, cut = page.evaluate(_TEXTS)
+                    assert (over, cut) == (0, 0), (width, key, names)
+                    assert names
 
 
 @pytest.mark.thorough

@@ -2,13 +2,14 @@
 // that thousands cost little; what was hit is found by distance, not by the browser.
 
 import { $$, s } from "../dom.js";
-import { spread } from "../labels.js";
+import { covered, spread } from "../labels.js";
 import { KINDS, arrow, cameraMark, placeMark, signMark, wedge } from "./marks.js";
 import { stretch, toLatLon, toPlane } from "./plane.js";
 
 const NEAR_PX = 13;
 const ARROWS_UP_TO = 700; // more arrows than this on the sheet would hide one another
 const NAMES_UP_TO = 60;
+const SIGN_UP_TO = 400; // so many marks of sign a name steps aside for
 
 export class Sheet {
   hidden = new Set(); // kinds that are switched off
@@ -17,6 +18,7 @@ export class Sheet {
   sign = [];
   cameras = [];
   reading = { lines: [], proposed: [] };
+  shown = []; // pixels of the sign that is drawn
   #layers = {};
 
   constructor(svg, view, land) {
@@ -59,14 +61,16 @@ export class Sheet {
     this.svg.dataset.drawn = `${stands}`;
   }
 
-  /** Names of areas, then of places, cameras and clusters, so that none lies on another or on a camera. */
+  /** Names of areas, then of stands, cameras, proposals, clusters and ways in: none lies on another or on a camera. */
   #spreadNames() {
-    const names = ["names", "places", "cameras", "clusters"].flatMap((layer) => $$("text", this.#layers[layer]));
+    const all = ["names", "places", "cameras", "lines", "clusters"].flatMap((layer) => $$("text", this.#layers[layer]));
+    const names = [...all.filter((text) => !text.dataset.way), ...all.filter((text) => text.dataset.way)];
     const stands = this.hidden.has("places") ? [] : this.land.places.filter((one) => one.at.length === 1).map((one) => one.at[0]);
     const cameras = this.hidden.has("cameras") ? [] : (this.cameras ?? []).map((one) => [one.x, one.y]);
     const marks = [...cameras, ...stands].map(([x, y]) => this.view.toScreen(x, y));
-    if (names.length > 3 * NAMES_UP_TO) return;
-    spread(names, marks.map(([x, y]) => [x - 9, y - 9, x + 9, y + 9]), { soft: this.#smallAreas() });
+    const sign = this.shown.slice(0, SIGN_UP_TO).map(([x, y]) => [x - 5, y - 5, x + 5, y + 5]);
+    const hidden = covered(this.svg, $$(".north, .zoom, .scale", this.svg.parentElement));
+    spread(names, [...marks.map(([x, y]) => [x - 9, y - 9, x + 9, y + 9]), ...hidden], { soft: [...this.#smallAreas(), ...sign] });
   }
 
   /** Boxes of areas that a name would cover whole. */
@@ -83,9 +87,13 @@ export class Sheet {
     const names = [];
     const made = (this.hidden.has("areas") ? [] : this.land.areas).map((one) => {
       const [x, y] = this.view.toScreen(one.x, one.y);
-      const top = Math.min(...one.around.map(([ax, ay]) => this.view.toScreen(ax, ay)[1]));
+      const heights = one.around.map(([ax, ay]) => this.view.toScreen(ax, ay)[1]);
+      const [top, deep] = [Math.min(...heights), Math.max(...heights) - Math.min(...heights)];
       const wide = Math.abs(Math.max(...one.around.map((p) => p[0])) - Math.min(...one.around.map((p) => p[0]))) * this.view.k;
-      if (wide > 26 || this.land.areas.length <= NAMES_UP_TO) names.push(label(x, Math.max(18, top - 8 > 14 ? top - 8 : y), `${one.name}`, wide > 120 ? one.kind : ""));
+      const above = top - 8 > 14;
+      const name = label(x, Math.max(18, above ? top - 8 : y), `${one.name}`, wide > 120 ? one.kind : "");
+      if (above) Object.assign(name.dataset, { wide, deep });
+      if (wide > 26 || this.land.areas.length <= NAMES_UP_TO) names.push(name);
       return s("path", { class: `area ${one.kind}${this.chosen === one ? " chosen" : ""}`, d: this.outline(one.on) });
     });
     this.#layers.areas.replaceChildren(...made);
@@ -112,6 +120,7 @@ export class Sheet {
       there.push([one, at]);
       paths[one.kind] = (paths[one.kind] ?? "") + signMark(one.kind, ...at, radius);
     }
+    this.shown = there.map(([, at]) => at);
     if (there.length <= ARROWS_UP_TO && this.view.k > 0.04) {
       for (const [one, at] of there) if (one.travel !== null) arrows += arrow(...at, one.travel, radius, radius + 15);
     }
@@ -143,7 +152,9 @@ export class Sheet {
       const at = seen(...one.at[0]);
       if (!at) continue;
       if (one.at.length === 1) marks.push(s("path", { class: "place", d: placeMark(one.kind, ...at) }));
-      marks.push(label(at[0], at[1] + 24, one.name));
+      const name = label(at[0], at[1] + 24, one.name);
+      if (one.at.length > 1) name.dataset.way = "yes";
+      marks.push(name);
     }
     this.#layers.ways.replaceChildren(...ways);
     this.#layers.places.replaceChildren(...marks);

@@ -2,7 +2,7 @@
 
 import { $, $$, s } from "../dom.js";
 import { drawScale } from "../map/furniture.js";
-import { spread } from "../labels.js";
+import { covered, spread } from "../labels.js";
 import { boxOf } from "../map/land.js";
 import { arrow, fan, placeMark } from "../map/marks.js";
 import { stretch, toPlane } from "../map/plane.js";
@@ -64,10 +64,11 @@ export class Sheet {
     this.#drawGround();
     this.layers[0].replaceChildren(...this.beds.map((one) => this.#bed(one)), ...this.places.filter((one) => one.kind === "way in").map((one) => this.#way(one)));
     this.layers[1].replaceChildren(...this.#scent());
-    const stands = this.places.filter((one) => one.kind === "stand");
+    const rank = (one) => this.stands.get(one.id)?.rank ?? Infinity; // the best one is named first
+    const stands = this.places.filter((one) => one.kind === "stand").sort((a, b) => rank(a) - rank(b));
     this.layers[2].replaceChildren(...this.#names(), ...stands.map((one) => this.#stand(one)));
     const marks = stands.map((one) => this.view.toScreen(...one.at[0])).map(([x, y]) => [x - 14, y - 14, x + 14, y + 14]);
-    const taken = spread($$(".stand text", this.layers[2]), [...marks, ...this.#coming(), ...this.#overlaid()], { level: 24 });
+    const taken = spread($$(".stand text", this.layers[2]), [...marks, ...this.#coming(), ...covered(this.svg, [$("#hour"), ...$$(".north, .scale", this.svg.parentElement)])], { level: 20, mark: 16 });
     spread($$(":scope > text", this.layers[2]), taken);
   }
 
@@ -78,13 +79,6 @@ export class Sheet {
     const [x, y] = this.view.toScreen(...one.at[0]);
     const a = (this.going * Math.PI) / 180;
     return [26, 40, 54, 66].map((r) => [x - Math.sin(a) * r, y + Math.cos(a) * r]).map(([px, py]) => [px - 7, py - 7, px + 7, py + 7]);
-  }
-
-  /** Boxes of what hides a name: all below the map, and the hour that lies over it. */
-  #overlaid() {
-    const [bar, sheet] = [$("#hour").getBoundingClientRect(), this.svg.getBoundingClientRect()];
-    const below = [-1e4, sheet.height - 1, 1e4, 1e6];
-    return bar.width ? [below, [bar.left - sheet.left, bar.top - sheet.top, bar.right - sheet.left, bar.bottom - sheet.top]] : [below];
   }
 
   #drawGround() {
