@@ -293,3 +293,21 @@ def test_bucks_without_an_age_are_named_where_no_mature_one_was_seen() -> None:
         "but he has no age yet: give him one."
     )
     assert "of no known age and left out: Heron" in answer.why
+
+
+@pytest.mark.parametrize("waiting", [0, 4, 70])
+def test_a_rank_that_what_waits_may_turn_around_says_so(waiting: int) -> None:
+    """It ranked an area last of which hardly a picture was sorted, and said nothing of it."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    for name, east in (("Often", 0), ("Waits", 2500)):
+        world.area(name, (east, 0), 80)
+        world.camera(f"CAM {name}", (east + 150, 0), FIRST, LAST)
+    world.seen("b-split-brow", "d-CAM Often", *_days(34, "15:30", 1, 2))
+    for night in (FIRST + timedelta(days=i) for i in range(waiting)):
+        world.add("unsorted", deployment="d-CAM Waits", day=night, night=night, bursts=2)
+    said = compare(session := world.session(), scope_of(session)).said
+    all_wait = "Can't compare yet: only pictures at Often are sorted. "
+    assert said.startswith(all_wait if waiting == 70 else "Often first. ")
+    but = f" But at Waits {waiting} of 70 nights not sorted yet, so not counted: sort them first."
+    assert said.endswith(but) is (waiting == 70)

@@ -16,7 +16,7 @@ from camsign.answers.reach import Watching, reach_of, watching_of
 from camsign.answers.result import Figure, Watch
 from camsign.answers.rivals import KnownRival, Rivals, rivals
 from camsign.answers.scope import scope_of
-from camsign.answers.visits import Visits, visits
+from camsign.answers.visits import VisitRow, Visits, visits
 from camsign.answers.when import when
 from camsign.answers.where import where
 from camsign.derive.opening import open_logbook
@@ -201,3 +201,26 @@ def test_where_speaks_of_the_pictures_that_wait(home: Folder) -> None:
     )
     for answer in (none, some):
         assert "no camera" not in " ".join([answer.said, *answer.why])
+
+
+@pytest.mark.parametrize(("waiting", "told"), [(1, False), (9, True)])
+def test_an_answer_that_what_waits_may_turn_around_says_so(waiting: int, told: bool) -> None:
+    """It told where he was most often, while the pictures of another place were not looked at."""
+    sorted_ = Watch(("CAM1",), 30, 30, date(2025, 9, 1), date(2025, 9, 30))
+    watch = {"Knob": sorted_, "Bench": replace(sorted_, nights_unsorted=waiting)}
+    but = f"But at Bench {waiting} of {waiting + 30} nights not sorted yet, so not counted: sort"
+    row = visit_row(5)
+    assert (but in Visits((row,), watch, "", ()).said) is told
+    two = Visits((row, replace(row, buck="Fork", buck_id="b-2")), watch, "", ())
+    assert two.said.startswith("Nobody stands out: ") and (but in two.said) is told
+
+
+def visit_row(visits: int) -> VisitRow:
+    none = Figure(None, None, None)
+    return VisitRow(
+        buck="Split Brow", buck_id="b-1", area="Knob", area_id="a-1", visits=visits, nights_seen=3,
+        nights_watched=30, on_watch=visits, per_100_nights=none, per_100_nights_poisson=none,
+        trend=none, day=visits, gray=0, dark=0, shooting_light=none, daylight=none,
+        days_between_median=none, first_seen=None, last_seen=None, unidentified=0, doubtful_time=0,
+        weak_times=0, why=(),
+    )  # fmt: skip

@@ -35,6 +35,7 @@ from camsign.answers.result import (
     but_unsorted_at,
     figure,
     reasons,
+    sort_first,
     too_little,
     whole_tries,
 )
@@ -164,17 +165,21 @@ class Compare(Answer):
         if best.evening_walks_per_10_days.value is None:
             seen = f"{best.visits} seen: {best.day} by day, {best.gray} in gray light"
             much = f"about {rate:.1f} visits in shooting light in 10 days"
-            return f"{first}{f'. At {best.area}, ' if tied or alone else ', '}{much} ({seen})."
+            at = f". At {best.area}, " if tied or alone else ", "
+            return f"{first}{at}{much} ({seen}).{sort_first(self.watch)}"
         alike = tied and len({(r.evenings, r.spread) for r in self.rows if r.area in names}) == 1
         every = "either" if len(names) == 2 else "each"
         out = f"a mature buck should come out in shooting light {best.evenings} ({best.spread})"
-        return f"{first}. At {every if alike else best.area}, {out}. {FEWER}"
+        at = every if alike else best.area
+        return f"{first}. At {at}, {out}. {FEWER}{sort_first(self.watch)}"
 
     def _first(self, best: Compared, names: Sequence[str]) -> str:
         if len(names) > 1:
             return f"{', '.join(names[:-1])} or {names[-1]}: too close to call"
         if len(self.rows) > 1 and not any(r.nights_watched for r in self.rows[1:]):
-            return f"Can't compare yet: cameras covered {best.area} alone"
+            waits = any(self.watch[r.area].nights_unsorted for r in self.rows[1:])
+            what = f"only pictures at {best.area} are sorted" if waits else ""
+            return f"Can't compare yet: {what or f'cameras covered {best.area} alone'}"
         return f"{best.area} first" if len(self.rows) > 1 else "Only one area to compare"
 
 

@@ -112,9 +112,16 @@ class Watch:
         return f"{self.nights_unsorted} of {counted(many, 'night')} not sorted yet, so not counted"
 
 
-def but_unsorted_at(watch: Mapping[str, Watch]) -> str:
-    """Say the same of several spots: of the one with the most such nights, and how many others."""
-    waits = {spot: one for spot, one in watch.items() if one.nights_unsorted}
+def sort_first(watch: Mapping[str, Watch]) -> str:
+    """What to say behind an answer that may mislead, so much waits at a spot; else empty."""
+    told = but_unsorted_at(watch, much=True).removeprefix("; ")
+    return f" But {told}: sort them first." if told else ""
+
+
+def but_unsorted_at(watch: Mapping[str, Watch], much: bool = False) -> str:
+    """Say of the spot with the most nights that are not sorted how many, and how many others have
+    some. `much`: only of those where they may mislead."""
+    waits = {s: one for s, one in watch.items() if (one.much_waits if much else one.but_unsorted)}
     if not waits:
         return ""
     spot = max(waits, key=lambda name: waits[name].nights_unsorted)

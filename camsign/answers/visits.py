@@ -24,6 +24,7 @@ from camsign.answers.result import (
     but_unsorted_at,
     figure,
     reasons,
+    sort_first,
     too_little,
 )
 from camsign.answers.scope import Scope
@@ -114,7 +115,8 @@ class Visits(Answer):
         if len(leaders) > 1:
             spot = "area" if best.area else "camera"
             many = counted(best.visits, "visit")
-            return f"Nobody stands out: {many} each to one {spot} by {', '.join(leaders)}."
+            to = f"{many} each to one {spot} by {', '.join(leaders)}"
+            return f"Nobody stands out: {to}.{sort_first(self.watch)}"
         where = f"{best.area or best.camera}" + (f" in {best.part}" if best.part else "")
         days = days_seen(best.nights_seen, best.nights_watched, best.visits > best.on_watch)
         thin = " That is too few days to go by." if best.nights_watched < FEW_NIGHTS else ""
@@ -122,7 +124,8 @@ class Visits(Answer):
         often = "was" if len(self.rows) == 1 else "was most often"
         most = f"{best.buck} {often} at {where}" if alone else f"{best.buck} came most"
         to = "" if alone else f" to {where}"
-        return f"{most}: {counted(best.visits, 'visit')}{to}, on {days}.{thin}"
+        visits = counted(best.visits, "visit")
+        return f"{most}: {visits}{to}, on {days}.{thin}{sort_first(self.watch)}"
 
     def _nobody(self) -> str:
         unsorted = but_unsorted_at(self.watch)

@@ -93,10 +93,9 @@ class Habits:
     @property
     def sort_first(self) -> str:
         """What to say behind the answer where too many of those nights wait; empty where not."""
-        waits = {area: one for area, one in self.recent.items() if one.much_waits}
-        told = but_unsorted_at(waits).removeprefix("; ")
+        told = but_unsorted_at(self.recent, much=True).removeprefix("; ")
         days = "Of the last three weeks: " if self.odds else "This season: "
-        return f" {days}{told}. Sort them first." if waits else ""
+        return f" {days}{told}. Sort them first." if told else ""
 
     def wind_factor(self, odds: Odds, from_deg: float | None) -> float:
         """How much the wind he lies down on moves his chance to bed there: 1 unless shown."""
