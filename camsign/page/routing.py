@@ -1,17 +1,17 @@
 """How a page's module names its addresses: what is asked, what is sent, what people say.
 
-Bodies are read on the server's loop; everything else runs in its pool of threads.
+What is called runs in the server's pool of threads; only bodies are read on its loop.
 """
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Coroutine, Hashable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, TypeVar
 
-from starlette.concurrency import run_in_threadpool
+from anyio import from_thread
 from starlette.datastructures import QueryParams
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -81,15 +81,15 @@ def post(
     path: str,
     handler: Callable[[Request, Any], Response],
     body: int = SMALL_BODY,
-    read: Callable[[Request], Awaitable[Any]] = inputs.body,
+    read: Callable[[Request], Coroutine[Any, Any, Any]] = inputs.body,
 ) -> Route:
     """Give a route that is sent something, a JSON object unless `read` gives something else.
 
     A request with more than `body` bytes is refused.
     """
 
-    async def called(request: Request) -> Response:
-        return await run_in_threadpool(handler, request, await read(request))
+    def called(request: Request) -> Response:
+        return handler(request, from_thread.run(read, request))
 
     return Route(path, called, methods=["POST"], max_body_size=body)
 

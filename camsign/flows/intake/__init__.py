@@ -9,8 +9,9 @@ The logbook is opened before (`known`) and after (`cards_in`); between them, dum
 * the card that stands in the end: `commit`
 * what is told of it: `report`, `result`, `since_last_check`
 
-Three records go through: a `Job` is what the stages work with, an `Item` what became of a file, a
-`Report` what is noted of a dump. Items wait in a spool until it is known whose they are.
+Three records go through: a `Job` is what the work on files needs, an `Item` what became of a file,
+a `Report` one dump: its job, whose it is, its items, what is noted. Items wait in a spool until it
+is known whose they are.
 """
 
 from camsign.flows.intake.cards_in import ingest
