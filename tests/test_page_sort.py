@@ -156,11 +156,15 @@ def test_one_key_says_nothing_of_all_likely_empty_in_sight_and_undo_takes_it_bac
         assert "Show the visits that look empty" in page.locator("#alarm").inner_text()
         keys.press("e")
         wait(page, f"document.querySelectorAll('.part.empty .strip').length === {EMPTY}")
+        bulk = page.locator(".part.empty .bulk")
+        assert f"Tag these {EMPTY} visits as nothing there" in bulk.inner_text()
         keys.press("n")
         settle(page)
         assert said(book) == [("nothing///", 3 * EMPTY)]
+        assert bulk.is_hidden()  # nothing is left to tag
         keys.press("u")
         wait(page, "!document.querySelector('.part.empty .tile .told:not(:empty)')")
+        wait(page, "!document.querySelector('.part.empty .bulk').hidden")
         assert said(book) == []
         keys.press("r")
         settle(page)

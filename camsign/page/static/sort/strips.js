@@ -63,6 +63,7 @@ export class Strips {
       const tagged = part.name === "partly" ? done.flatMap((s) => s.frames) : part.strips.flatMap((s) => s.frames).filter((f) => f.tags.length);
       part.left = part.total - done.length;
       part.counts.textContent = part.left ? `${many(part.left, "visit")}, ${many(part.frames - tagged.length, "picture")}` : "none left";
+      this.#showBulk(part);
     }
     const open = this.#board.parts.filter((part) => OPEN.has(part.name));
     const any = this.#board.parts.length > 0;
@@ -70,6 +71,14 @@ export class Strips {
     const empty = this.part("empty")?.left;
     const rest = empty ? ` but ${many(empty, "visit")} that may be empty, at the end (E shows them).` : ".";
     $("#all-sorted-words").textContent = `${this.whole ? "All sorted" : "All that is listed here is sorted"}${rest}`;
+  }
+
+  /** Offers to tag what is shown of the likely-empty visits and has no tag, where there is any. */
+  #showBulk(part) {
+    if (!part.bulk) return;
+    const open = part.strips.filter((strip) => strip.frames.some((f) => !f.tags.length)).length;
+    part.bulk.hidden = !part.open || !open;
+    part.bulk.firstElementChild.textContent = `Tag ${open === 1 ? "this visit" : `these ${open} visits`} as nothing there`;
   }
 
   #part(part) {
@@ -86,7 +95,7 @@ export class Strips {
     );
     part.counts = part.button.lastElementChild;
     if (part.name === "empty") {
-      part.bulk = h("button", { type: "button", class: "bulk", hidden: !part.open, onclick: () => this.nothing(part) }, "Tag all of these nothing there ", h("kbd", {}, "N"));
+      part.bulk = h("button", { type: "button", class: "bulk", hidden: true, onclick: () => this.nothing(part) }, h("span", {}), " ", h("kbd", {}, "N"));
     }
     part.end.ends = part;
     if (part.open) this.#watch.observe(part.end);
@@ -98,7 +107,7 @@ export class Strips {
     part.open = !part.open;
     part.button.setAttribute("aria-expanded", String(part.open));
     part.list.hidden = !part.open;
-    if (part.bulk) part.bulk.hidden = !part.open;
+    this.#showBulk(part);
     if (part.open) {
       this.#watch.observe(part.end);
       await this.load(part);
