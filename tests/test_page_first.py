@@ -56,8 +56,17 @@ def test_the_first_evening(chromium: Browser, tmp_path: Path) -> None:
         page = window.page
         assert page.locator("h1").inner_text() == "Where do you hunt?"
         assert faults(page) == []
-        page.locator("input[name=home]").fill("44.1, -71.5")
+        page.locator("input[name=home]").fill("44.1, 71.5")
         page.locator("button.main").click()
+        shown = page.locator("#shown")
+        wait(page, "document.querySelector('#shown svg.world')")
+        assert "Kazakhstan" in shown.inner_text() and "has a minus" in shown.inner_text()
+        assert "Is this the place?" in shown.inner_text()
+        assert not (where / "hollow").exists()
+        shown.get_by_role("button", name="44.1, -71.5").click()
+        wait(page, "document.querySelector('#shown').innerText.includes('America/New_York')")
+        assert faults(page) == [] and "Did you mean" not in shown.inner_text()
+        shown.get_by_role("button", name="Yes, start the logbook").click()
         wait(page, "document.querySelector('main.woods')?.dataset.ready === 'yes'")
         hand_in(page, given / "woods.gpx")
         refuse_words(page, tmp_path / "words")

@@ -38,11 +38,21 @@ def _start(request: Request, sent: Sent) -> Response:
     if name is None:
         raise UsageError("the logbook's folder has no name", "type one, such as hollow")
     units = inputs.one_of(sent, "units", "imperial", "metric") or "imperial"
+    _refuse_unsure(sent, home)
     root = Path(request.app.state.where) / name
     light = ",".join(inputs.text(sent, name) or "30" for name in ("before", "after"))
     made = start(root, home, units, None if home else inputs.text(sent, "tz"), light)
     state.open(Folder(made.logbook))
     return JSONResponse({"logbook": str(made.logbook), "tz": made.tz})
+
+
+def _refuse_unsure(sent: Sent, home: str | None) -> None:
+    """Refuse a home that looks like a slip, unless someone saw where it lies and said yes to it."""
+    if home is None or inputs.text(sent, "sure") == home:
+        return
+    found = understood(home, None)
+    if found.meant:
+        raise UsageError(f"{home} is in {found.country}", f"{found.doubt}: {found.meant}")
 
 
 def _place(request: Request) -> Response:
@@ -73,6 +83,7 @@ def _move(request: Request, sent: Sent) -> Response:
     state, home = opened(request), inputs.text(sent, "home")
     if home is None:
         raise UsageError("no place was typed", "type latitude and longitude")
+    _refuse_unsure(sent, home)
     found = move_home(state.desk.folder, home)
     state.open(Folder(state.desk.folder.root))
     return JSONResponse({"what": found.where})

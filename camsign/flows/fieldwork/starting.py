@@ -95,28 +95,25 @@ def refuse_slip(home: str) -> None:
     Raises:
         UsageError: so, or it is no place.
     """
-    lat, lon = parse_lat_lon(home)
-    tz, insist = zone_of(lat, lon), "if it is right, add --anywhere; nothing was made"
-    if tz.startswith("Antarctica/") and abs(lon) <= 90:
-        raise UsageError(
-            f"{home} is in Antarctica: the two numbers look swapped",
-            f"latitude first: --home {lon:g},{lat:g}; {insist}",
-        )
-    if lon > 0 and zone_of(lat, -lon).startswith("America/"):
-        raise UsageError(
-            f"{home} is in {country_of(tz) or tz}",
-            f"in America the longitude has a minus: --home {lat:g},{-lon:g}; {insist}",
-        )
+    found = understood(home, None)
+    if found.meant:
+        right = f"--home {found.meant.replace(' ', '')}"
+        insist = "if it is right, add --anywhere; nothing was made"
+        raise UsageError(f"{home} is in {found.country}", f"{found.doubt}: {right}; {insist}")
 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A place as it was understood: in words, and the place that was likely meant, if another."""
+    """A place as it was understood: in words, with its `country`; what is odd about it (`doubt`),
+    and the place that was likely meant, if another.
+    """
 
     lat: float
     lon: float
     tz: str
     where: str
+    country: str
+    doubt: str | None
     meant: str | None
 
 
@@ -132,10 +129,23 @@ def understood(home: str, here: str | None) -> Shown:
     """
     lat, lon = parse_lat_lon(home)
     tz = zone_of(lat, lon)
-    meant = None
-    if here and not _alike(tz, here) and _alike(zone_of(lat, -lon), here):
-        meant = f"{lat:g}, {-lon:g}"
-    return Shown(lat, lon, tz, where_is((lat, lon), tz), meant)
+    doubt, meant = _doubted(lat, lon, tz, here)
+    country = "Antarctica" if tz.startswith("Antarctica/") else country_of(tz) or tz
+    return Shown(lat, lon, tz, where_is((lat, lon), tz), country, doubt, meant)
+
+
+def _doubted(lat: float, lon: float, tz: str, here: str | None) -> tuple[str | None, str | None]:
+    """Say what is odd about a place, and which one was likely meant; nothing if we are there."""
+    other = zone_of(lat, -lon)
+    if here and _alike(tz, here):
+        return None, None
+    if tz.startswith("Antarctica/") and abs(lon) <= 90:
+        return "the two numbers look swapped, latitude comes first", f"{lon:g}, {lat:g}"
+    if lon > 0 and other.startswith("America/"):
+        return "in America the longitude has a minus", f"{lat:g}, {-lon:g}"
+    if here and _alike(other, here):
+        return "that is the other side of the globe", f"{lat:g}, {-lon:g}"
+    return None, None
 
 
 def _alike(one: str, other: str) -> bool:

@@ -1,6 +1,6 @@
 // Where do you hunt? Starts the logbook, then goes on to the first evening.
 
-import { $ } from "./dom.js";
+import { $, $$ } from "./dom.js";
 import { post } from "./api.js";
 import { sayBack } from "./place.js";
 import { alarm } from "./shared.js";
@@ -9,7 +9,7 @@ const form = $("#start");
 const zone = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
 form.elements.tz.value = zone;
 
-sayBack(form.elements.home, $("#shown"));
+const ask = sayBack(form.elements.home, $("#shown"));
 
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
@@ -20,13 +20,18 @@ form.addEventListener("submit", async (event) => {
     form.elements.tz.focus();
     return;
   }
-  const button = $("button.main", form);
-  button.disabled = true;
+  if (value.home.trim()) ask("Yes, start the logbook", (home) => start({ ...value, home, sure: home }));
+  else await start(value);
+});
+
+async function start(value) {
+  const buttons = $$("button", form);
+  for (const button of buttons) button.disabled = true;
   try {
     await post("/first", value);
     location.assign("/woods");
   } catch (e) {
-    button.disabled = false;
+    for (const button of buttons) button.disabled = false;
     alarm(e.message);
   }
-});
+}

@@ -297,15 +297,17 @@ async function lookIn(path) {
   sign("");
 }
 
-sayBack($("#home").elements.home, $("#shown"));
-$("#home").addEventListener("submit", async (event) => {
+const askHome = sayBack($("#home").elements.home, $("#shown"));
+$("#home").addEventListener("submit", (event) => {
   event.preventDefault();
-  try {
-    await post("/home", Object.fromEntries(new FormData(event.target)));
-    location.reload();
-  } catch (e) {
-    alarm(e.message);
-  }
+  askHome("Yes, move home", async (home) => {
+    try {
+      await post("/home", { home, sure: home });
+      location.reload();
+    } catch (e) {
+      alarm(e.message);
+    }
+  });
 });
 
 async function count() {
