@@ -44,6 +44,8 @@ def commit(report: Report) -> None:
     report.undecided += report.whose.undecided()
     notes = _read_notes(report, job.room) if job.room and report.timeless else {}
     fitting = agreeing(report.items) if report.printed else set()
+    if job.room is not None:
+        incoming.sweep(job.room.leftovers)  # one of them may bear this card's coming name
     for camera, signatures in cameras.items():
         card = _Card(report, camera, signatures)
         rows = card.rows(notes, fitting)

@@ -47,8 +47,8 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
             found = incoming.find_leftovers(job.folder, listing.sizes, job.executor)
             leftovers = stack.enter_context(closing(found))
             _check_space(job, listing, leftovers)
-            room = stack.enter_context(closing(incoming.start(job.folder, job.disk)))
-            job = replace(job, leftovers=leftovers, room=room)
+            room = incoming.start(job.folder, job.disk, leftovers)
+            job = replace(job, room=stack.enter_context(closing(room)))
         full, left = _is_full(dump, listing), list(listing.left)
         report = Report(job, dump, whose, spool, full, list(listing.companions), left)
         try:
@@ -58,7 +58,6 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
                 report.partial = card_files.partial(dump, job.folder.root)
                 whose.decide()
                 whose.refuse(report.left)
-                incoming.sweep(job.leftovers)  # one of them may bear this card's coming name
                 commit(report)
                 report.warnings += whose.objections(any(card.new for card in report.cards))
                 _tidy(report)
@@ -142,13 +141,15 @@ def _tidy(report: Report) -> None:
                 f"HEIC pictures copied, but not looked at: {report.heic}; to see them, pip install"
                 ' "camsign[heic]", then camsign look'
             )
-    job.leftovers.drop(lambda frame: frame in frames or frame in report.stored)
     if report.mended:
         root = report.dump.root
         report.warnings.append(
             f"{counted(report.mended, 'damaged or missing file')} replaced from {root}"
         )
-    for root, count in incoming.sweep(job.leftovers):
+    if job.room is None:
+        return
+    job.room.leftovers.drop(lambda frame: frame in frames or frame in report.stored)
+    for root, count in incoming.sweep(job.room.leftovers):
         day = date.fromtimestamp(root.stat().st_mtime)  # noqa: DTZ012 - the user's own day is meant
         report.warnings.append(
             f"{counted(count, 'file')} of another card, whose load was stopped on {day}, not taken "

@@ -44,20 +44,68 @@ MAX_PATH = 150
 _BANNED = re.compile(r'[<>:"|?*\\/\x00-\x1f\x7f]')
 
 
+@dataclass(slots=True)
+class Leftovers:
+    """What interrupted ingests of this machine had placed already, by hash; safe for threads."""
+
+    by_hash: dict[bytes, list[str]] = field(default_factory=dict)
+    roots: list[tuple[Path, FileLock]] = field(default_factory=list)
+    _guard: threading.Lock = field(default_factory=threading.Lock)
+
+    def take(self, sha256: str) -> Path | None:
+        """Give the file with these bytes, to one caller only."""
+        with self._guard:
+            paths = self.by_hash.get(bytes.fromhex(sha256))
+            return Path(paths.pop()) if paths else None
+
+    @property
+    def bytes(self) -> int:
+        """The size of the files that were found [bytes]."""
+        return sum(Path(p).stat().st_size for paths in self.by_hash.values() for p in paths)
+
+    def drop(self, is_stored: Callable[[str], bool]) -> None:
+        """Remove what stands in a card by now, by a test of the frame (16 hex digits)."""
+        for digest, paths in self.by_hash.items():
+            if is_stored(digest.hex()[:16]):
+                for path in paths:
+                    placing.discard(Path(path))
+
+    def close(self) -> None:
+        """Let go of the locks."""
+        for _, lock in self.roots:
+            _let_go(lock)
+        self.roots.clear()
+
+
 @dataclass(frozen=True, slots=True)
 class Incoming:
-    """A card that is being put together; `lock` is held until it is done or given up."""
+    """A card that is being put together; `lock` is held until it is done or given up.
+
+    `leftovers`: what interrupted ingests left of its files.
+    """
 
     folder: Folder
     disk: Disk
     root: Path
     lock: FileLock
+    leftovers: Leftovers = field(default_factory=Leftovers)
 
     def target(self, name: str) -> Path:
         """Give where the file of this name comes to lie in the card's own tree."""
         target = self.root / FILES / name
         target.parent.mkdir(parents=True, exist_ok=True)
         return target
+
+    def place(self, name: str, data: bytes, sha256: str) -> None:
+        """Let the file of this name stand: what is left of it, or these bytes.
+
+        Raises as `placing.place` does.
+        """
+        target, left = self.target(name), self.leftovers.take(sha256)
+        if left is not None:
+            self.disk.rename(left, target)
+        else:  # the folders are forced later, all at once
+            placing.place(target, data, fsync_folder=False, disk=self.disk)
 
     def stand(self, receipt: Receipt) -> Receipt:
         """Give the card its name and place its receipt, the one commit point; give that.
@@ -90,8 +138,8 @@ class Incoming:
         _let_go(self.lock)
 
 
-def start(folder: Folder, disk: Disk) -> Incoming:
-    """Start to put a card together.
+def start(folder: Folder, disk: Disk, leftovers: Leftovers | None = None) -> Incoming:
+    """Start to put a card together, with what was found left of it.
 
     Raises:
         CamsignError: the logbook cannot be written to.
@@ -116,7 +164,7 @@ def start(folder: Folder, disk: Disk) -> Incoming:
     except BaseException:
         lock.release()
         raise
-    return Incoming(folder, disk, root, lock)
+    return Incoming(folder, disk, root, lock, leftovers or Leftovers())
 
 
 def _let_go(lock: FileLock) -> None:
@@ -127,39 +175,6 @@ def _let_go(lock: FileLock) -> None:
 
 def _lock_path(folder: Folder, token: str) -> Path:
     return folder.cache / f"taking-{token}.lock"
-
-
-@dataclass(slots=True)
-class Leftovers:
-    """What interrupted ingests of this machine had placed already, by hash; safe for threads."""
-
-    by_hash: dict[bytes, list[str]] = field(default_factory=dict)
-    roots: list[tuple[Path, FileLock]] = field(default_factory=list)
-    _guard: threading.Lock = field(default_factory=threading.Lock)
-
-    def take(self, sha256: str) -> Path | None:
-        """Give the file with these bytes, to one caller only."""
-        with self._guard:
-            paths = self.by_hash.get(bytes.fromhex(sha256))
-            return Path(paths.pop()) if paths else None
-
-    @property
-    def bytes(self) -> int:
-        """The size of the files that were found [bytes]."""
-        return sum(Path(p).stat().st_size for paths in self.by_hash.values() for p in paths)
-
-    def drop(self, is_stored: Callable[[str], bool]) -> None:
-        """Remove what stands in a card by now, by a test of the frame (16 hex digits)."""
-        for digest, paths in self.by_hash.items():
-            if is_stored(digest.hex()[:16]):
-                for path in paths:
-                    placing.discard(Path(path))
-
-    def close(self) -> None:
-        """Let go of the locks."""
-        for _, lock in self.roots:
-            _let_go(lock)
-        self.roots.clear()
 
 
 def find_leftovers(folder: Folder, sizes: Collection[int], executor: Executor) -> Leftovers:

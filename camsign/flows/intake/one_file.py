@@ -20,7 +20,7 @@ from pathlib import Path
 
 from camsign.flows.intake import companions
 from camsign.flows.intake.card_files import CardFile
-from camsign.flows.intake.incoming import Incoming, Leftovers
+from camsign.flows.intake.incoming import Incoming
 from camsign.flows.intake.known import Known, KnownFrame
 from camsign.flows.intake.other_times import FILE_STAMP, OtherTimes
 from camsign.flows.intake.read import (
@@ -53,9 +53,8 @@ class Job:
 
     One dump's own are: by a clip's path on the card, the small picture that goes with it, in
     `smalls`, and in `pairs` by a file's path that of the file whose name it bears and with which it
-    may go; the files that were `described` beforehand, by their path;
-    what interrupted ingests left; the `room` in which the card is put together, None if nothing is
-    written.
+    may go; the files that were `described` beforehand, by their path; the `room` in which the card
+    is put together, None if nothing is written.
     """
 
     folder: Folder
@@ -72,7 +71,6 @@ class Job:
     smalls: Mapping[str, CardFile] = field(default_factory=dict)
     pairs: Mapping[str, str] = field(default_factory=dict)
     described: Mapping[str, FrameFacts] = field(default_factory=dict)
-    leftovers: Leftovers = field(default_factory=Leftovers)
     room: Incoming | None = None
 
 
@@ -162,11 +160,7 @@ def take(job: Job, file: CardFile, name: str) -> Item:
     if item.before is not None:
         return _known(job, item, item.row, item.before, data)
     if job.room is not None:
-        target, placed = job.room.target(name), job.leftovers.take(item.row.sha256)
-        if placed is not None:
-            job.disk.rename(placed, target)
-        else:  # the folders are forced later, all at once
-            placing.place(target, data, fsync_folder=False, disk=job.disk)
+        job.room.place(name, data, item.row.sha256)
     return _measured(job, item, replace(item.row, file=f"{FILES}/{name}"), data)
 
 
