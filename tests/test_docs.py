@@ -43,6 +43,14 @@ def test_files_that_developers_are_sent_to_are_there() -> None:
     assert [n for n in named if not any(f"/{t}".endswith(f"/{n}") for t in there)] == []
 
 
+def test_functions_that_developers_are_sent_to_are_there() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = re.findall(r"`([\w/]+\.py):(\w+)`", text)
+    assert len(named) > 15
+    files = {file: (ROOT / "camsign" / file).read_text(encoding="utf-8") for file, _ in named}
+    assert [f"{file}:{name}" for file, name in named if f"def {name}(" not in files[file]] == []
+
+
 @pytest.mark.parametrize("page", PAGES, ids=lambda p: str(p.relative_to(ROOT)))
 def test_links_lead_somewhere(page: Path) -> None:
     text = re.sub(r"```.*?```", "", page.read_text(encoding="utf-8"), flags=re.DOTALL)
