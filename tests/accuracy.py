@@ -1,6 +1,6 @@
 """Writes docs/accuracy.md: what the estimators hold on made-up data with fixed seeds.
 
-`python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds,
+`python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds, when,
 compare, makers, sits, pixels, taught, likely) makes only those and keeps the others as they stand.
 So many of each are made as a quiet machine makes within a quarter of an hour; `--full` makes as
 many as tell small differences apart (hours), `--n N` so many of each. The page says how many. What
@@ -21,6 +21,7 @@ SECTIONS = {
     "sign": "Beds from rub bearings",
     "answers": "The answers",
     "beds": "Where he beds",
+    "when": "When he is there",
     "compare": "Which area deserves the sits",
     "makers": "Who made the rub",
     "sits": "Where to sit tonight",
@@ -34,6 +35,7 @@ USUAL = {
     "sign": 20,
     "answers": 20,
     "beds": 3,
+    "when": 10,
     "compare": 3,
     "makers": 2,
     "sits": 30,
@@ -46,6 +48,7 @@ FULL = {
     "sign": 200,
     "answers": 500,
     "beds": 100,
+    "when": 100,
     "compare": 50,
     "makers": 20,
     "sits": 200,

@@ -367,16 +367,39 @@ def test_the_best_hour_or_both_ends_of_the_day_where_they_are_close() -> None:
 def test_the_back_test_says_whether_it_beats_the_average() -> None:
     none = chances.BackTest(0, None, None, None, None, ())
     assert none.in_words() == "Too few days to test forecasts on: 0, at least 14 needed."
-    one = chances.BackTest(30, 0.2, 0.1, 0.0979, 0.1, ())
-    assert one.in_words().startswith(
+    one = chances.BackTest(30, 0.2, 0.15, 0.0979, 0.1, (), better=True)
+    assert one.in_words() == (
         "Checked on 30 past days, knowing only what you'd have known a week ahead: we'd have said "
-        "about 1 in 5, it was about 1 in 10. That's too high, but still beats just using"
+        "about 1 in 5, it was about 1 in 7. Going by the time of season beats just using his "
+        "average."
     )
-    assert "no better than" in replace(one, brier=0.098).in_words()
-    assert "That's too high, but still beats just" in one.in_words()
-    assert "That's too low, but still beats just" in replace(one, happened=0.4).in_words()
+    assert "That's too high, but going by" in replace(one, happened=0.1).in_words()
+    assert "That's too low, but going by" in replace(one, happened=0.4).in_words()
+    none = replace(one, better=False)
+    no_better = "he time of season is no better than just using his average, so go by that."
+    assert none.in_words().endswith(f" T{no_better}")
+    assert replace(none, happened=0.1).in_words().endswith(f" That's too high, and t{no_better}")
     assert replace(one, days=13).in_words().startswith("Too few days to test forecasts on: 13,")
     assert replace(one, days=14).in_words().startswith("Checked on 14")
+
+
+def test_a_part_is_gone_by_after_three_weeks_that_show_it() -> None:
+    """Gains of weeks are held against their own error: 3 and 1 and 1 against 3.3, not 3 and 1."""
+    share, was = 0.0, np.array([1, 1])
+
+    def week(start: int, said: float) -> chances._Week:
+        return chances._Week(start, np.full(2, said), share, was)
+
+    right, wrong = week(0, 1.0), week(7, -0.5)
+    assert (right.gain, wrong.gain) == (2.0, -2.5)
+    assert not chances._beats([right, right])
+    assert chances._beats([right, right, right])
+    assert not chances._beats([right, right, wrong])
+    # Forecast by its part: only from weeks that were over a week before it.
+    weeks = [week(7 * i, 1.0) for i in range(6)]
+    assert [chances._forecast(one, weeks).tolist() for one in weeks[3:]] == [
+        [0.0, 0.0], [1.0, 1.0], [1.0, 1.0],
+    ]  # fmt: skip
 
 
 def test_forecasts_are_kept_by_range_and_parts_by_day() -> None:

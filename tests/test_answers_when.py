@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 from answers_world import World
 
-from camsign.answers.chances import Span, best_in_words
+from camsign.answers.chances import Span, back_test, best_in_words
 from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of
 from camsign.answers.when import When, when
@@ -179,8 +180,55 @@ def test_forecasts_are_held_against_his_own_days_in_one_verdict() -> None:
     test = _regular().back_test
     assert test is not None
     told = test.in_words()
-    assert "said about 1 in 3, it was about 1 in 3. That's no better than just using his" in told
+    assert "said about 1 in 3, it was about 1 in 3. The time of season is no better than" in told
+    assert told.endswith("just using his average, so go by that.")
     assert "too high" not in told
+
+
+def test_forecasts_of_bucks_who_seldom_come_are_not_too_high() -> None:
+    """Each comes on 2% of days: forecasts used to lean on a usual buck and said 5%."""
+    rng, parts = np.random.default_rng(5), np.repeat(np.arange(3), 30)
+    tests = [back_test((rng.random(90) < 0.02).astype(int).tolist(), parts, 3) for _ in range(60)]
+    said = sum((t.forecast or 0.0) * t.days for t in tests)
+    was = sum((t.happened or 0.0) * t.days for t in tests)
+    assert was / 1.2 < said < 1.2 * was
+    # A forecast is his average unless the weeks before showed better, so most are as good.
+    assert sum(t.brier == t.brier_of_mean for t in tests) > 40
+
+
+def test_a_rut_unlike_the_rest_is_gone_by_and_told() -> None:
+    """Never before October 25, then on two days of three: his average is far behind."""
+    from camsign.cli.when import _tables
+
+    world = World()
+    world.settings.phases.clear()
+    world.settings.phases.update(early=((9, 1), (10, 24)), rut=((10, 25), (11, 30)))
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    hung = world.camera("CAM01", (150, 0), date(2025, 9, 1), date(2025, 11, 29))
+    rut = [date(2025, 10, 25) + timedelta(days=i) for i in range(35) if i % 3]
+    world.seen("b-split-brow", hung, "2025-09-20 12:00", *(f"{day} 12:00" for day in rut))
+    session = world.session()
+    answer = when(session, scope_of(session, bucks=["Split Brow"], areas=["Hemlock Bench"]))
+    test = answer.back_test
+    assert test is not None and test.better
+    assert test.brier is not None and test.brier_of_mean is not None
+    assert test.brier < test.brier_of_mean
+    assert "the time of season" in test.in_words() and "beats just using" in test.in_words()
+    heads = [one.head for one in _tables(answer) if isinstance(one, Table)]
+    assert heads[0] == ("phase", "days covered", "with a picture", "chance on a day")
+    # Months were not what was checked: what was counted, without odds.
+    assert heads[1] == ("month", "days covered", "with a picture")
+
+
+def test_parts_no_better_than_his_average_get_no_odds() -> None:
+    from camsign.cli.when import _tables
+
+    answer = _regular()
+    assert answer.back_test is not None and not answer.back_test.better
+    assert answer.back_test.brier == answer.back_test.brier_of_mean
+    heads = [one.head for one in _tables(answer) if isinstance(one, Table)]
+    assert heads[0] == ("phase", "days covered", "with a picture")
 
 
 def _hour(anchor: str, first: int, value: float, low: float, days: int = 5) -> Span:

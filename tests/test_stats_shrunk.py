@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from camsign.stats.shrunk import effect_within, shrunk_chances
+from camsign.stats.shrunk import effect_within, shrunk_chances, shrunk_means
 
 
 @pytest.mark.thorough
@@ -27,6 +27,26 @@ def test_against_plain_summation() -> None:
     for found, density in zip(shrunk_chances(events, days, 1.0), expected, strict=True):
         by_hand = float((x * density).sum() / density.sum())
         assert found.mean() == pytest.approx(by_hand, abs=0.01)
+
+
+def test_forecasts_against_plain_summation_around_the_share() -> None:
+    """SciPy's beta-binomial law, its mean at the share of all days, over the same sizes."""
+    events, days = np.array([3, 0, 6, 0]), np.array([20, 8, 10, 0])
+    share, total, expected = 9 / 38, 0.0, np.zeros(4)
+    for size in np.geomspace(0.6, 600, 16):
+        a, b = share * size, (1 - share) * size
+        weight = float(np.prod(stats.betabinom(days, a, b).pmf(events)))
+        expected += weight * stats.beta(a + events, b + days - events).mean()
+        total += weight
+    found = shrunk_means(events.tolist(), days.tolist(), 1.0)
+    assert found == pytest.approx((expected / total).tolist(), abs=1e-9)
+    assert found[3] == pytest.approx(share)
+    assert found[1] < share < found[2]
+
+
+@pytest.mark.parametrize(("events", "share"), [([0, 0], 0.0), ([9, 5], 1.0)])
+def test_forecasts_where_no_day_or_every_day_had_one(events: list[int], share: float) -> None:
+    assert shrunk_means(events, [9, 5], 2.0) == [share, share]
 
 
 def test_a_part_without_days_leans_on_the_others() -> None:

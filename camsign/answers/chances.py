@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,7 +14,7 @@ from camsign.arrays import Bools, Floats, Ints, Times
 from camsign.formats.days import day as day_in_words
 from camsign.formats.days import minutes_words
 from camsign.stats.estimate import wilson
-from camsign.stats.shrunk import effect_within, shrunk_chances
+from camsign.stats.shrunk import effect_within, shrunk_chances, shrunk_means
 from camsign.stats.spells import UNWATCHED, about_chance
 
 # Spans tried [min]: so many hours from the beginning of shooting light, mirrored at its end.
@@ -22,8 +22,8 @@ SPAN_MIN, SPANS = 60, 4
 # What is known is as old as a week when a sit is planned.
 LAG_DAYS = 7
 _STEP_DAYS = 7
-# Brier scores closer than this share of the average's say nothing.
-_ALIKE = 0.02
+# So many weeks must be scored before any part of the season is gone by.
+_FEWEST_WEEKS = 3
 # Common practice, no source: two weeks of days before a forecast is called good or bad.
 _FEWEST_TESTED = 14
 _BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 1.0)
@@ -87,8 +87,10 @@ class Calibration:
 class BackTest:
     """How forecasts made with only what was known a week before did over the season.
 
-    Brier scores are mean squared errors (G. W. Brier, Mon. Weather Rev. 78 (1950) 1-3), lower is
-    better; `brier_of_mean` is that of always saying the share of days so far.
+    A forecast is the share of days so far, his average, until the weeks scored by then show that
+    going by the part of the season does better; `better`: they show it by now. Brier scores are
+    mean squared errors (G. W. Brier, Mon. Weather Rev. 78 (1950) 1-3), lower is better;
+    `brier_of_mean` is that of always saying his average.
     """
 
     days: int
@@ -97,6 +99,7 @@ class BackTest:
     brier: float | None
     brier_of_mean: float | None
     calibration: tuple[Calibration, ...]
+    better: bool = False
 
     def in_words(self) -> str:
         """Say what forecasts with last week's knowledge would have been worth, and how they err."""
@@ -104,18 +107,17 @@ class BackTest:
             return (
                 f"Too few days to test forecasts on: {self.days}, at least {_FEWEST_TESTED} needed."
             )
-        brier, plain = self.brier or 0.0, self.brier_of_mean or 0.0
-        better = brier < (1 - _ALIKE) * plain
         high, low = self.forecast >= 2 * self.happened, self.happened >= 2 * self.forecast
         off = "too high" if high else "too low" if low else ""
-        judged = (
-            (f"That's {off}, but still beats" if off else "That beats")
-            if better else f"That's {off + ', and ' if off else ''}no better than"
-        )  # fmt: skip
+        if self.better:
+            judged = f"That's {off}, but g" if off else "G"
+            judged += "oing by the time of season beats just using his average."
+        else:
+            judged = f"That's {off}, and t" if off else "T"
+            judged += "he time of season is no better than just using his average, so go by that."
         return (
             f"Checked on {self.days} past days, knowing only what you'd have known a week ahead: "
-            f"we'd have said {about(self.forecast)}, it was {about(self.happened)}. {judged} just "
-            "using his average."
+            f"we'd have said {about(self.forecast)}, it was {about(self.happened)}. {judged}"
         )
 
 
@@ -209,14 +211,48 @@ def best_spans(
     return sorted(found, key=lambda span: -(span.chance.value or 0.0))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Week:
+    """The days of one week that were watched, and what was known of them a week before.
+
+    `by_part`: the chance in each day's part; `share`: the share of days so far; `was`: 0 or 1.
+    """
+
+    start: int
+    by_part: Floats
+    share: float
+    was: Ints
+
+    @property
+    def gain(self) -> float:
+        """How much smaller the squared errors are by going by the part."""
+        return float(((self.share - self.was) ** 2 - (self.by_part - self.was) ** 2).sum())
+
+
 def back_test(days: Sequence[int], of_day: Ints, parts: int) -> BackTest:
     """Forecast each week with what was known a week before it began, and compare.
 
-    The forecast is that of `part_chances` for the day's part (its expected value), from the days
-    before; the first comes when two weeks have been watched.
+    By the part is the expected chance of `shrunk_means` for the day's part, from the days before.
+    The first forecast comes when two weeks have been watched.
     """
-    given = np.minimum(days, 1)
-    forecast, mean, happened = [], [], []
+    weeks = list(_weeks(np.minimum(days, 1), of_day, parts))
+    if not weeks:
+        return BackTest(0, None, None, None, None, ())
+    said = np.concatenate([_forecast(week, weeks) for week in weeks])
+    mean = np.concatenate([np.full(len(week.was), week.share) for week in weeks])
+    was = np.concatenate([week.was for week in weeks])
+    return BackTest(
+        days=len(was),
+        forecast=float(said.mean()),
+        happened=float(was.mean()),
+        brier=float(((said - was) ** 2).mean()),
+        brier_of_mean=float(((mean - was) ** 2).mean()),
+        calibration=_calibration(said, was),
+        better=_beats(weeks),
+    )
+
+
+def _weeks(given: Ints, of_day: Ints, parts: int) -> Iterator[_Week]:
     for start in range(LAG_DAYS, len(given), _STEP_DAYS):
         known, of_known = given[: start - LAG_DAYS + 1], of_day[: start - LAG_DAYS + 1]
         week = np.arange(start, min(start + _STEP_DAYS, len(given)))
@@ -224,20 +260,19 @@ def back_test(days: Sequence[int], of_day: Ints, parts: int) -> BackTest:
         if int((known != UNWATCHED).sum()) < 2 * LAG_DAYS or not len(week):
             continue
         chances, share = _known_chances(known, of_known, parts)
-        forecast += [chances[of_day[day]] for day in week]
-        mean += [share] * len(week)
-        happened += given[week].tolist()
-    if not forecast:
-        return BackTest(0, None, None, None, None, ())
-    said, was = np.array(forecast), np.array(happened)
-    return BackTest(
-        days=len(was),
-        forecast=float(said.mean()),
-        happened=float(was.mean()),
-        brier=float(((said - was) ** 2).mean()),
-        brier_of_mean=float(((np.array(mean) - was) ** 2).mean()),
-        calibration=_calibration(said, was),
-    )
+        yield _Week(start, np.array(chances)[of_day[week]], share, given[week])
+
+
+def _forecast(week: _Week, weeks: Sequence[_Week]) -> Floats:
+    """Give what is said of each day of a week: by its part if the weeks known then show it."""
+    known = [one for one in weeks if one.start + _STEP_DAYS <= week.start - LAG_DAYS + 1]
+    return week.by_part if _beats(known) else np.full(len(week.was), week.share)
+
+
+def _beats(weeks: Sequence[_Week]) -> bool:
+    """Whether going by the part gains more than the error of that gain, week by week."""
+    gains = np.array([week.gain for week in weeks])
+    return len(gains) >= _FEWEST_WEEKS and bool(gains.sum() > np.sqrt((gains**2).sum()))
 
 
 def _known_chances(known: Ints, of_known: Ints, parts: int) -> tuple[list[float], float]:
@@ -245,8 +280,8 @@ def _known_chances(known: Ints, of_known: Ints, parts: int) -> tuple[list[float]
     watched, seen = known != UNWATCHED, known == 1
     n = [int((watched & (of_known == i)).sum()) for i in (*range(parts), -1)]
     k = [int((seen & (of_known == i)).sum()) for i in (*range(parts), -1)]
-    found = shrunk_chances(k, n, effect_within(known, of_known))
-    return [one.mean() for one in found], float(seen.sum() / watched.sum())
+    share = float(seen.sum() / watched.sum())
+    return shrunk_means(k, n, effect_within(known, of_known)), share
 
 
 def _calibration(said: Floats, was: Ints) -> tuple[Calibration, ...]:

@@ -58,7 +58,8 @@ METHOD = (
     "picture in shooting light on a day: by part of the season, drawn toward the season's mean "
     "(beta-binomial hierarchy), days that hang together within a part counted less (Rao and Scott "
     "1992); best hours: the same chance for each hour of shooting light, for a buck who is about "
-    "for spells of days; back-test: forecasts with what was known a week before; 95%"
+    "for spells of days; back-test: forecasts with what was known a week before, his "
+    "average unless the part did better by then; 95%"
 )
 
 

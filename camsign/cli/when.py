@@ -42,14 +42,18 @@ def _odds(answer: When) -> Iterator[Block]:
     """Give his odds by part of the season and by hour, and how they did."""
     if not answer.by_part:
         return
+    test = answer.back_test
+    if test:
+        yield test.in_words()
     for word, parts in (("phase", answer.by_part), ("month", answer.by_month)):
         if parts != answer.by_month or word == "month":
-            rows = [(p.dated, p.days, p.seen, percent(p.chance)) for p in parts if p.days]
-            yield Table((word, "days covered", "with a picture", "chance on a day"), rows)
+            # Odds only of what was checked and did better than his average.
+            told = bool(test and test.better and parts == answer.by_part)
+            rows = [(p.dated, p.days, p.seen, *[percent(p.chance)] * told) for p in parts if p.days]
+            heads = (word, "days covered", "with a picture", *["chance on a day"] * told)
+            yield Table(heads, rows)
     spans = [(s.in_words(), s.days, percent(s.chance)) for s in answer.best_spans[:_SPANS]]
     yield Table(("best hours", "days with a visit", "chance on a day"), spans)
-    if answer.back_test:
-        yield answer.back_test.in_words()
 
 
 def _more(answer: When, units: UnitSystem) -> Iterator[Block]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from camsign.answers.bedding import bedding, oldest_first
 from camsign.answers.bucks import bucks_of, mature_of
-from camsign.answers.chances import best_in_words
+from camsign.answers.chances import PartChance, best_in_words
 from camsign.answers.near import Near, near
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope
@@ -167,10 +167,15 @@ def _of_when(his: When | None) -> dict[str, Any]:
         "when": his,
         "clock": sun_clock((v.minutes_from_sunrise, v.minutes_from_sunset) for v in his.visits),
         "curve": curve(his.activity),
-        "parts": whiskers(((p.part, p.chance) for p in his.by_part), 100),
+        "parts": whiskers(((p.part, p.chance) for p in _told_apart(his)), 100),
         "spans": whiskers(spans, 100),
         "latest": his.visits[::-1][:12],
     }
+
+
+def _told_apart(his: When) -> tuple[PartChance, ...]:
+    """Give the parts of the season if they forecast better than his average, else none."""
+    return his.by_part if his.back_test and his.back_test.better else ()
 
 
 def _span_words(anchor: str, first: int, last: int) -> str:
