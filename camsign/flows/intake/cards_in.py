@@ -77,7 +77,7 @@ def ingest(
         job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings), *about)
         for nth, dump in enumerate(dumps, 1):
             try:
-                report = take_dump(job, dump, listings[nth - 1])
+                report = take_dump(job, dump, listings.pop(0))  # let go with its dump
             except CamsignError as e:
                 failures.append(_of_dump(dump, e) if len(dumps) > 1 else e)
                 continue
