@@ -113,8 +113,8 @@ def test_why_counts_days_and_gives_the_odds() -> None:
     assert why[-1] == (
         "all of it together: 50% that he bedded here at least 3 days, 60% at least one"
     )
-    assert "only called probable" in rules.why_of(seen, _draws((3, 100)), 12)[-1]
-    assert "only called probable" not in rules.why_of(
+    assert "only called likely" in rules.why_of(seen, _draws((3, 100)), 12)[-1]
+    assert "only called likely" not in rules.why_of(
         replace(seen, shown=3), _draws((3, 100)), 12
     )[-1]  # fmt: skip
 
@@ -240,7 +240,7 @@ def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
         (2, 2, 3, "2, maybe 3"),
         (2, 2, 4, "2, maybe as many as 4"),
         (0, 0, 1, "none, maybe 1"),
-        (1, 0, 3, "likely 1, anywhere from 0 to 3"),
+        (1, 0, 3, "maybe 1, anywhere from 0 to 3"),
         (2, 1, 2, "likely 2, anywhere from 1 to 2"),
     ],
 )
@@ -259,7 +259,7 @@ def test_more_beds_than_pictures_show_are_said_so() -> None:
     assert said(3, 3, 3) == "3 bedded here at least once: 1 more than your pictures show."
     assert said(2, 2, 3) == "Likely 2, maybe 3, bedded here at least once."
     assert said(0, 0, 0) == "Likely no mature buck bedded here."
-    assert said(1, 0, 2).startswith("Likely 1, anywhere from 0 to 2, bedded")
+    assert said(1, 0, 2).startswith("Maybe 1, anywhere from 0 to 2, bedded")
 
 
 @pytest.mark.parametrize(
@@ -322,7 +322,7 @@ def test_the_picture_an_answer_rests_on_is_named() -> None:
 
     assert said(0) == " That rests on his picture of that day: CAM1, 2025-11-03 16:05."
     assert said(1) == " Last picture the day before: CAM1, 2025-11-03 16:05."
-    assert said(2) == " No picture of him for 2 days."
+    assert said(2) == " Last picture 2 days before: CAM1, 2025-11-03 16:05."
     assert where._rests_on(None, None, day) == ""
 
 

@@ -11,7 +11,16 @@ import pytest
 from answers_world import World
 from simulator import makers_trial
 
-from camsign.answers.makers import CANNOT_TELL, NOT_TAGGED, Maker, Makers, _verdict, makers
+from camsign.answers.makers import (
+    CANNOT_TELL,
+    NOBODY_LOOKED,
+    NOT_CAUGHT,
+    NOT_TAGGED,
+    Maker,
+    Makers,
+    _verdict,
+    makers,
+)
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.sign.size import MOST, Builds, Mark, size_likelihood
@@ -77,7 +86,7 @@ def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
     first, other = answer.makers[:2]
     assert (first.visits, other.visits) == (12, 20)
     assert first.p > 1.5 * other.p  # type: ignore[operator]
-    assert "bedded in The Knob on" in first.why
+    assert "bedded at The Knob on" in first.why
     assert "bedded" not in other.why
 
 
@@ -122,6 +131,15 @@ def test_a_doe_may_have_made_what_any_deer_makes() -> None:
     """Of a track it named bucks alone, though does are half the pictures."""
     two = [Maker(n, n, p, p, p, 3, 50.0, "") for n, p in (("A", 0.5), ("B", 0.45))]
     assert _verdict(two, ["B"]) == "can't tell: could be A or B"
+    six = [Maker(n, n, p, p - 0.1, p + 0.1, 3, 50.0, "") for n, p in ((n, 0.2) for n in "ABCDEF")]
+    # Where nobody stands out, no list of all.
+    told = "can't tell: could be any of these 5 bucks, or one without a name"
+    assert _verdict(six, list("BCDEF")) == told
+    ahead = [replace(six[0], p=0.34), *six[1:]]
+    assert _verdict(ahead, []) == (
+        "can't tell for sure: A about 1 in 3, B about 1 in 5, C about 1 in 5, 3 others no less "
+        "than about 1 in 5; too close to call"
+    )
     a_doe = "a doe could have made it, too. If a buck did: "
     assert _verdict(two, ["B"], any_deer=True) == f"{a_doe}could be A or B"
     assert _verdict(two, [], any_deer=True).startswith(f"{a_doe}A about 1 in 2, B about")
@@ -242,6 +260,9 @@ def test_a_rub_older_than_every_camera_names_no_odds_but_who_was_alive() -> None
     assert {(m.buck, m.p) for m in answer.makers} == {("Split Brow", None), (NOT_TAGGED, None)}
     assert answer.verdict == CANNOT_TELL
     assert not any("a camera closer" in line for line in answer.why)
+    # Nobody looked: he is not said to have been missed, and the headline is not said again.
+    assert {m.why for m in answer.makers} == {NOBODY_LOOKED, NOT_CAUGHT}
+    assert not any(line.startswith("can't tell") for line in answer.why)
 
 
 def test_unknown_sign_and_keys() -> None:

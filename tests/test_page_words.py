@@ -68,7 +68,7 @@ def test_two_counts_of_mature_bucks_do_not_contradict_each_other() -> None:
         "At least 2 mature bucks use A. Likely 2, maybe 3, bedded here at least once."
     )
     assert few(3, 1, 0, 3).said.endswith(
-        "Likely 1, anywhere from 0 to 3, bedded here at least once."
+        "Maybe 1, anywhere from 0 to 3, bedded here at least once."
     )
     assert few(2, 2, 2, 2).said.endswith(" 2 bedded here at least once.")
     more = few(1, 2, 1, 2).said
@@ -77,7 +77,7 @@ def test_two_counts_of_mature_bucks_do_not_contradict_each_other() -> None:
         "once: 1 more than your pictures show."
     )
     assert few(0, 1, 0, 2).said == (
-        "No mature buck in pictures at A. Likely 1, anywhere from 0 to 2, bedded here at least "
+        "No mature buck in pictures at A. Maybe 1, anywhere from 0 to 2, bedded here at least "
         "once: 1 more than your pictures show."
     )
     assert few(0, None, 0, 0).said == (

@@ -30,10 +30,13 @@ NEAR_TIE = 0.1
 EVEN = 0.5
 # Whoever has this part of the second's odds is named with him.
 AS_LIKELY = 0.8
+# So many bucks are named in a sentence at most; our choice.
+MANY = 3
 # Sign of these kinds is made by bucks alone.
 BUCKS_ALONE = frozenset({"rub", "scrape", "shed"})
 A_DOES = "no buck made it: you said it's a doe's"
 CANNOT_TELL = "can't tell: no camera was up when it was made"
+NOBODY_LOOKED = "no camera was there to catch him"
 # A camera hung now still sees who comes back to a sign that is no older than this.
 STILL_VISITED = timedelta(days=30)
 # A habit that is said to be his speaks for him so many times (common practice, no source).
@@ -169,7 +172,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         marks=size_marks(one.measures, session.settings) if aged else (),
         watch=watch,
         method=METHOD.format(width=format_length(WIDTH_M, units)),
-        why=_why(session, one, around, found, untold, watch),
+        why=_why(session, one, around, watch),
     )
 
 
@@ -282,6 +285,8 @@ def _maker(
         f"{format_length(near, units)} off"
         if near is not None
         else f"not seen around it while it was made; {ABSENCE}"
+        if any(c.nights for c in around)
+        else NOBODY_LOOKED
     )
     bedded = beds.in_words(b) if beds else None
     why = "; ".join(said for said in (bedded, words, evidence) if said)
@@ -316,13 +321,16 @@ def _likeliest(found: Sequence[Maker], ties: Sequence[str]) -> str:
     first, second = found[0], found[1]
     also = [m for m in found[1:] if (m.p or 0.0) >= AS_LIKELY * (second.p or 0.0)]
     names = [first.buck, *ties]
+    if len(names) == len(found) > MANY:
+        return f"can't tell: could be any of these {len(found) - 1} bucks, or one without a name"
     if ties:
         return f"can't tell: could be {', '.join(names[:-1])} or {names[-1]}"
     if (first.p or 0.0) > EVEN:
         return f"likely {first.buck}"
     close = "; too close to call" if (second.high or 0.0) > (first.low or 0.0) else ""
-    odds = ", ".join(f"{m.buck} {about(m.p or 0.0)}" for m in (first, *also))
-    return f"can't tell for sure: {odds}{close}"
+    odds = ", ".join(f"{m.buck} {about(m.p or 0.0)}" for m in (first, *also[: MANY - 1]))
+    rest = f", {len(also) - MANY + 1} others no less than {about(also[-1].p or 0.0)}"
+    return f"can't tell for sure: {odds}{rest if len(also) >= MANY else ''}{close}"
 
 
 def _watch(session: Session, around: Sequence[_Camera], sign: _Sign) -> Watch:
@@ -331,10 +339,7 @@ def _watch(session: Session, around: Sequence[_Camera], sign: _Sign) -> Watch:
     return Watch(tuple(sorted({c.camera for c in around})), *(row or (0, 0, None, None)))
 
 
-def _why(
-    session: Session, sign: _Sign, around: Sequence[_Camera], found: Sequence[Maker], untold: str,
-    watch: Watch,
-) -> tuple[str, ...]:  # fmt: skip
+def _why(session: Session, sign: _Sign, around: Sequence[_Camera], watch: Watch) -> tuple[str, ...]:
     total = sum(c.nights for c in around)
     near = min((c.meters for c in around), default=None)
     row = session.con.execute("SELECT max(night) FROM watch").fetchone()
@@ -347,7 +352,6 @@ def _why(
         if near is not None
         else "no camera near it was up in that time",
         watch.unsorted_in_words(),
-        untold if found[0].p is None else None,
         total < FEW_NIGHTS and f"{THIN}: what was seen around it says little",
         sign.kind == "scrape" and "a scrape is used by many: this says who was around it",
         far and helps and "a camera closer to it, hung now, would tell who comes back",

@@ -52,7 +52,7 @@ class BedsAround:
         if not found.low:
             return None
         span = f"{round(found.value or 0)} ({found.low:.0f} to {found.high:.0f})"
-        return f"bedded in {self.areas[most]} on {span} of {self.days} days"
+        return f"bedded at {self.areas[most]} on {span} of {self.days} days"
 
 
 def beds_around(

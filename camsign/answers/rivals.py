@@ -139,7 +139,8 @@ class Rivals(Answer):
             )
         use = f"At least {counted(self.minimum, 'mature buck')} use{'s' * (self.minimum == 1)}"
         also = f" {came}." if came else ""
-        return f"{use} {self.area}: {listed([k.buck for k in self.known])}. {bedded}{also}"
+        who = f": {listed([k.buck for k in self.known])}" if self.known else ""
+        return f"{use} {self.area}{who}. {bedded}{also}"
 
     @property
     def missed(self) -> str:
@@ -164,20 +165,21 @@ def _bedded_said(bed: Figure, pictured: int) -> str:
         return "Can't tell yet how many bed here."
     more = round(bed.value) - pictured
     slips = f": {more} more than your pictures show" if more > 0 else ""
-    many = how_many(bed).removeprefix("likely ")
+    many = how_many(bed)
     if many == "none":
         return "Likely no mature buck bedded here."
-    sure = bed.low == bed.value == bed.high
-    many = many if sure else f"Likely {many}{',' if ',' in many else ''}"
+    if bed.low != bed.value or bed.value != bed.high:
+        told = many if many.startswith(("likely ", "maybe ")) else f"likely {many}"
+        many = f"{told[:1].upper()}{told[1:]}{',' if ',' in told else ''}"
     return f"{many} bedded here at least once{slips}."
 
 
 def how_many(bed: Figure) -> str:
-    """Write how many: `2, maybe 3`, or `likely 1, anywhere from 0 to 3`."""
+    """Write how many: `2, maybe 3`, or `likely 2, anywhere from 1 to 3`; `maybe` if 0 fits."""
     value, low, high = bed.value or 0, bed.low or 0, bed.high or 0
     many = f"{value:.0f}" if value else "none"
     if low < value:
-        return f"likely {many}, anywhere from {low:.0f} to {high:.0f}"
+        return f"{'likely' if low else 'maybe'} {many}, anywhere from {low:.0f} to {high:.0f}"
     if high > value:
         return f"{many}, maybe {'' if high == value + 1 else 'as many as '}{high:.0f}"
     return many

@@ -132,8 +132,7 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     why.append(f"all of it together: {odds}{other}")
     if _surely(days) and (lacks := seen.lacks()):
         why.append(
-            f"{lacks}, so it's only called probable: a trail to a bed farther on would look the "
-            "same"
+            f"{lacks}, so it's only called likely: a trail to a bed farther on would look the same"
         )
     return why
 

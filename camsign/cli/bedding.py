@@ -76,10 +76,9 @@ def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
 
 def _day(day: BedDay, people: People) -> str:
     pictures = ", ".join(f"{p.camera} {people.clock(p.local)} ({p.frame[:12]})" for p in day.shown)
-    return f"  {day.buck}, {day.day}: {_BEDDED[day.speaks]} ({day.odds}): {day.shows}; {pictures}"
-
-
-_BEDDED = {"for": "likely bedded here", "against": "likely bedded elsewhere"}
+    where = "here" if day.speaks == "for" else "elsewhere"
+    odds = f"{day.odds} that he bedded here"
+    return f"  {day.buck}, {day.day}: likely bedded {where} ({odds}): {day.shows}; {pictures}"
 
 
 def _ways(answer: Bedding) -> list[tuple[str, tuple[Way, ...]]]:

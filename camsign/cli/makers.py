@@ -40,8 +40,11 @@ def _table(answer: Makers) -> Iterator[Block]:
             part for part in m.why.split("; ") if part.partition(": ")[0] not in size
         ),
     })  # fmt: skip
-    for age in ("mature", "young"):
-        if marks := [one.mark for one in answer.marks if one.points_to == age]:
-            told = " and ".join(marks)
-            points = "point" if len(marks) > 1 else "points"
-            yield f"  {told[:1].upper()}{told[1:]} {points} to a {age} buck."
+    told = [
+        f"{' and '.join(marks)} {'point' if len(marks) > 1 else 'points'} to a {age} buck"
+        for age in ("mature", "young")
+        if (marks := [one.mark for one in answer.marks if one.points_to == age])
+    ]
+    if told:
+        words = ", but ".join(told)
+        yield f"  {words[:1].upper()}{words[1:]}{': its size says little' if told[1:] else ''}."

@@ -13,7 +13,7 @@ from camsign.cli.show import Block, Table, lengths, listed
 from camsign.formats.days import from_sun
 from camsign.formats.interval import percent
 from camsign.logbook.session import Session
-from camsign.units import UnitSystem
+from camsign.units import UnitSystem, counted
 
 _SPANS = 4
 
@@ -28,8 +28,8 @@ def when(session: Session, asked: Scope) -> Out[When]:
 def _tables(answer: When) -> Iterator[Block]:
     if answer.visits:
         yield (
-            f"{answer.day} visits by day, {answer.gray} in gray light, {answer.dark} in the dark; "
-            f"in shooting light: {percent(answer.shooting_light)}."
+            f"{counted(answer.day, 'visit')} by day, {answer.gray} in gray light, "
+            f"{answer.dark} in the dark; in shooting light: {percent(answer.shooting_light)}."
         )
     if answer.last_seen:
         ago = f", {answer.ago}" if answer.ago else ""
@@ -53,7 +53,8 @@ def _odds(answer: When) -> Iterator[Block]:
             heads = (word, "days covered", "with a picture", *["chance on a day"] * told)
             yield Table(heads, rows)
     spans = [(s.in_words(), s.days, percent(s.chance)) for s in answer.best_spans[:_SPANS]]
-    yield Table(("best hours", "days with a visit", "chance on a day"), spans)
+    if any(s.days for s in answer.best_spans):  # of no visit no hour is the best
+        yield Table(("best hours", "days with a visit", "chance on a day"), spans)
 
 
 def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
