@@ -400,9 +400,7 @@ def test_a_bed_is_sure_only_where_a_hunter_could_count_the_days(seen: DaysSeen, 
     """Whatever the odds are: three different days, one of them a whole one, few wrong."""
     days = np.full(420, 23)
     assert verdict_of(seen, days, 111) == word
-    assert any("only called likely" in why for why in why_of(seen, days, 111)) == (
-        word == "likely"
-    )
+    assert any("only called likely" in why for why in why_of(seen, days, 111)) == (word == "likely")
 
 
 def test_mature_bucks_are_shown_first_with_their_ages() -> None:
