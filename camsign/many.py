@@ -88,7 +88,7 @@ class Logbooks:
         """Say which areas deserve the sits, in each property; see `Logbook.compare`."""
         return self._each(lambda book, _: book.compare(**bounds))
 
-    def lately(self, days: int = 10, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+    def lately(self, days: int | None = None, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say what is hot; see `Logbook.lately`."""
         return self._each(lambda book, _: book.lately(days, **bounds))
 

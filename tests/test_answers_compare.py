@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from answers_world import World
@@ -10,6 +11,7 @@ from answers_world import World
 from camsign.answers.bedding import bedding
 from camsign.answers.compare import compare
 from camsign.answers.lately import Lately, LatelyRow, lately
+from camsign.answers.result import Watch, sort_first
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
@@ -249,27 +251,97 @@ def test_without_a_camera_since_lately_goes_by_the_last_pictures(session: Sessio
     assert answer.rows or answer.watch
 
 
-def test_lately_names_the_hottest_area_as_people_say_it() -> None:
-    def said(fresh: int, *bucks: str, bright: int = 0, more: tuple[LatelyRow, ...] = ()) -> str:
-        row = LatelyRow("Knob", "a", date(2025, 11, 14), fresh, 2, 1, 1, bucks, None, 10, 0, bright)
-        return Lately((row, *more), date(2025, 11, 5), date(2025, 11, 14), {}, "", ()).said
+SEEN = datetime(2025, 11, 10, 7, 0, tzinfo=UTC)
+FRESH_ON = date(2025, 11, 14)
+ENOUGH = Watch(("CAM1",), 10, 10, date(2025, 11, 5), FRESH_ON)
 
-    assert said(0, "Slim", "Tall", "Old") == (
-        "Knob is hottest: Slim, Tall and Old in shooting light, last on 2025-11-14. "
+
+def _said(*rows: LatelyRow, watch: Watch = ENOUGH, elsewhere: int = 0) -> str:
+    watches = {row.area: watch for row in rows} or {"Knob": watch}
+    first = date(2025, 11, 5)
+    return Lately(rows, first, FRESH_ON, watches, "", (), elsewhere=elsewhere).said
+
+
+def _lately_row(fresh: int, *bucks: str, bright: int = 0, area: str = "Knob") -> LatelyRow:
+    visit, sign = SEEN if bucks else None, FRESH_ON if fresh or bright else None
+    latest = sign or SEEN.date()
+    return LatelyRow(area, "a", latest, fresh, 2, 1, 1, bucks, visit, 10, 0, bright, sign)
+
+
+def test_lately_names_what_is_newest_each_with_its_own_day() -> None:
+    """It gave the day on which he walked past the rubs as the buck's, who was last there before."""
+    assert _said(_lately_row(0, "Slim", "Tall", "Old")) == (
+        "Newest: Knob, Slim, Tall and Old in shooting light, last on 2025-11-10. "
         "No fresh sign logged anywhere."
     )
-    other = LatelyRow("Shelf", "b", date(2025, 11, 9), 0, 0, 0, 0, (), None, 10, 0, 3)
-    assert said(0, "Slim", more=(other,)).endswith(
-        "No fresh sign logged there; Shelf has 3 bright rubs."
+    other = _lately_row(0, bright=3, area="Shelf")
+    assert _said(_lately_row(0, "Slim"), other).endswith(
+        " No fresh sign logged there; Shelf has 3 bright rubs."
     )
-    assert said(1, "Slim", bright=4) == (
-        "Knob is hottest: Slim in shooting light, and 1 piece of fresh sign and 4 bright rubs, "
-        "last on 2025-11-14."
+    assert _said(_lately_row(1, "Slim", bright=4)) == (
+        "Newest: Knob, Slim in shooting light, last on 2025-11-10; "
+        "1 piece of fresh sign and 4 bright rubs, last on 2025-11-14."
     )
-    assert said(1, "Slim") == (
-        "Knob is hottest: Slim in shooting light, and 1 piece of fresh sign, last on 2025-11-14."
+    assert _said(_lately_row(2)) == (
+        "Newest: Knob, 2 pieces of fresh sign, last on 2025-11-14. "
+        "No mature buck in shooting light in 10 nights covered."
     )
-    assert said(2) == "Knob is hottest: 2 pieces of fresh sign, last on 2025-11-14."
+
+
+def test_lately_says_where_more_bucks_came_than_at_the_newest() -> None:
+    """Newer by a day, an area was called the hottest over one with more bucks and more sign."""
+    more = _lately_row(0, "Tall", "Old", bright=5, area="Shelf")
+    assert _said(_lately_row(1, "Slim"), more).endswith(
+        ". More bucks: Shelf, Tall and Old in shooting light, last on 2025-11-10; "
+        "5 bright rubs, last on 2025-11-14."
+    )
+    assert " Bucks: Shelf, Tall and Old " in _said(_lately_row(1), more)
+    assert "ucks: Shelf" not in _said(_lately_row(1, "Slim"), replace(more, bucks=("Tall",)))
+
+
+def test_a_rub_does_not_hide_that_nobody_has_sorted_the_pictures() -> None:
+    """A bright rub was enough to drop the nights that wait, and showed 0 visits for them."""
+    waits = replace(ENOUGH, nights_watched=3, nights_unsorted=6)
+    told = waits.unsorted_in_words()
+    assert _said(_lately_row(2), watch=waits).endswith(
+        f" Bucks: can't tell, {told}. Sort them first."
+    )
+    assert _said(_lately_row(2, "Slim"), watch=waits).endswith(sort_first({"Knob": waits}))
+    some = replace(ENOUGH, nights_unsorted=1)
+    assert _said(_lately_row(2), watch=some).endswith(
+        f" in 10 nights covered; {some.unsorted_in_words()}."
+    )
+    bare = replace(ENOUGH, nights_watched=0, hung=("CAM1",))
+    assert _said(_lately_row(2), watch=bare).endswith(
+        " Bucks: can't tell, not enough nights covered. No card from CAM1 covers those days: "
+        "load it."
+    )
+
+
+def test_sign_that_is_near_no_area_is_not_told_as_none() -> None:
+    """It said that there was no fresh sign, though two wet rubs were logged off the areas."""
+    world = World()
+    world.area("Bench", (0, 0), 60)
+    world.camera("CAM01", (50, 0), date(2025, 9, 1), date(2025, 11, 9))
+    on = date(2025, 11, 4)
+    for east in (2000, 2100):
+        world.sign("rub", (east, 0), on, (on, on), state="fresh")
+    session = world.session()
+    answer = lately(session, scope_of(session), until=date(2025, 11, 5))
+    assert answer.said.endswith(" No fresh sign there; 2 pieces elsewhere.")
+    waits = replace(ENOUGH, nights_watched=3, nights_unsorted=6)
+    assert _said(watch=waits, elsewhere=2).endswith(" No fresh sign there; 2 pieces elsewhere.")
+
+
+def test_lately_takes_the_days_that_were_asked_for(session: Session) -> None:
+    """It looked back ten days whatever first day it was given."""
+    first, last = date(2025, 11, 6), date(2025, 11, 9)
+    answer = lately(session, scope_of(session, first=first, last=last), until=last)
+    assert (answer.first, answer.last) == (first, last)
+    back = lately(session, scope_of(session, last=last, days_back=3), until=last)
+    assert (back.first, back.last) == (date(2025, 11, 7), last)
+    whole = lately(session, scope_of(session, first=first, last=date(2025, 11, 20)))
+    assert (whole.first, whole.last) == (first, date(2025, 11, 20))
 
 
 def test_lately_counts_up_to_the_asked_day(session: Session) -> None:

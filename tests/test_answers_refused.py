@@ -215,7 +215,8 @@ def test_what_is_hot_or_not_is_said() -> None:
     assert said(replace(COVERED, nights_unsorted=3)).startswith(f"Nothing hot {days} ({told}); ")
     waits = replace(COVERED, nights_watched=3, nights_unsorted=3)
     assert said(waits) == (
-        f"Can't tell yet {of_days}: 3 of 6 nights not sorted yet, so not counted."
+        f"Can't tell yet {of_days}: 3 of 6 nights not sorted yet, so not counted. Sort them first. "
+        "No fresh sign logged."
     )
     assert said(BARE, newest=last, pictured=first) == (
         f"Can't tell {of_days}: not enough nights covered. No camera was up close enough on "

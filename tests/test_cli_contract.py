@@ -129,6 +129,14 @@ def test_without_watch_an_answer_says_so(
     assert "not enough nights covered" in capsys.readouterr().err
 
 
+def test_lately_refuses_two_words_for_how_many_days(show: Show) -> None:
+    """Beside --from it took no notice of --days, and said nothing."""
+    told = show("lately", "--days", "3", "--from", "2025-10-01", code=2)
+    assert "--days doesn't go with --from or --last; give one of them" in told
+    days = json.loads(show("lately", "--from", "2025-10-20", "--to", "2025-10-22", "--json"))
+    assert (days["first"], days["last"]) == ("2025-10-20", "2025-10-22")
+
+
 def test_every_key_has_its_meaning() -> None:
     from json_page import Page
 

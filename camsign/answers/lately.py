@@ -10,8 +10,17 @@ import numpy as np
 
 from camsign.answers.bucks import mature_of
 from camsign.answers.detections import DAY, SURE, Asked, asked
-from camsign.answers.result import ABSENCE, SPARE, Answer, Watch, listed, reasons, too_little
-from camsign.answers.scope import Scope
+from camsign.answers.result import (
+    ABSENCE,
+    SPARE,
+    Answer,
+    Watch,
+    listed,
+    reasons,
+    sort_first,
+    too_little,
+)
+from camsign.answers.scope import EARLIEST, Scope
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
@@ -31,7 +40,8 @@ class LatelyRow:
     """One area with something new. `latest`: the day of the newest; `bucks`: seen in shooting
     light; `day` and `gray`: how many of the visits were by day, and in gray light only;
     `weak_times`: how many of them rest on times that are not the camera's own. `bright_sign`: signs
-    that looked bright, made this season but perhaps before these days.
+    that looked bright, made this season but perhaps before these days; `latest_sign`: the day of
+    the newest.
     """
 
     area: str
@@ -46,6 +56,15 @@ class LatelyRow:
     nights_watched: int
     weak_times: int
     bright_sign: int = 0
+    latest_sign: date | None = None
+
+    @property
+    def in_words(self) -> str:
+        """Say who came, last when, and what sign there is, from what day."""
+        bucks = f"{listed(self.bucks)} in shooting light" if self.bucks else ""
+        came = f"{bucks}, last on {self.latest_visit.date()}" if self.latest_visit else bucks
+        sign = f"{self.sign}, last on {self.latest_sign}" if self.latest_sign else self.sign
+        return "; ".join(filter(None, (came, sign)))
 
     @property
     def sign(self) -> str:
@@ -59,6 +78,7 @@ class LatelyRow:
 class Lately(Answer):
     """One row an area, newest first; `first`, `last`: the days looked at (local). `newest`: the day
     of the newest picture or sign in the days asked for; `pictured`: of the newest tagged picture.
+    `elsewhere`: new signs of these days that are in reach of none of the areas.
     """
 
     ROW: ClassVar[type] = LatelyRow
@@ -71,47 +91,77 @@ class Lately(Answer):
     why: tuple[str, ...]
     newest: date | None = field(default=None, metadata=SPARE)
     pictured: date | None = field(default=None, metadata=SPARE)
+    elsewhere: int = 0
 
     @property
     def said(self) -> str:
         """Say in a sentence what is hot, or that nothing is known to be."""
         if self.rows:
-            best = self.rows[0]
-            bucks = f"{listed(best.bucks)} in shooting light" if best.bucks else ""
-            seen = ", and ".join(filter(None, (bucks, best.sign)))
-            none = "" if best.sign else f" No fresh sign logged {self._no_sign()}."
-            return f"{best.area} is hottest: {seen}, last on {best.latest}.{none}"
+            return self._newest(self.rows[0])
         days = f"from {self.first} to {self.last}"
         if not any(one.nights_watched for one in self.watch.values()):
             last = f" Your newest tagged picture is from {self.pictured}." if self.pictured else ""
             no = too_little(self.watch.values())
-            return f"Can't tell for {self.first} to {self.last}: {no}{last} No fresh sign logged."
+            return f"Can't tell for {self.first} to {self.last}: {no}{last}{self._no_sign()}"
         waits = max(self.watch.values(), key=lambda one: one.nights_unsorted)
         told = waits.unsorted_in_words()
         if told and waits.nights_unsorted >= waits.nights_watched:
-            return f"Can't tell yet for {self.first} to {self.last}: {told}."
+            sign = self._no_sign()
+            return f"Can't tell yet for {self.first} to {self.last}: {told}. Sort them first.{sign}"
         behind = f" ({told})" if told else ""
-        return f"Nothing hot {days}{behind}; {ABSENCE}."
+        sign = self._no_sign() if self.elsewhere else ""
+        return f"Nothing hot {days}{behind}; {ABSENCE}.{sign}"
+
+    def _newest(self, best: LatelyRow) -> str:
+        """Name the area with the newest, what is not known of it, and where more bucks came."""
+        told = f"Newest: {best.area}, {best.in_words}."
+        told += "" if best.sign else self._no_sign()
+        more = max(self.rows, key=lambda row: len(row.bucks))
+        if not best.bucks:
+            told += self._no_buck(best)
+        if len(more.bucks) > len(best.bucks):
+            told += f" {'More bucks' if best.bucks else 'Bucks'}: {more.area}, {more.in_words}."
+        seen = {row.area: self.watch[row.area] for row in self.rows if row.area in self.watch}
+        return told + sort_first(seen) if best.bucks else told
+
+    def _no_buck(self, row: LatelyRow) -> str:
+        """Say whether a mature buck came there at all where none is named."""
+        watch = self.watch.get(row.area)
+        if watch is None:
+            return ""
+        if not watch.nights_watched:
+            return f" Bucks: can't tell, {too_little([watch])}"
+        if watch.waiting:
+            return f" Bucks: can't tell, {watch.waiting}."
+        nights = counted(watch.nights_watched, "night")
+        return f" No mature buck in shooting light in {nights} covered{watch.but_unsorted}."
 
     def _no_sign(self) -> str:
-        """Say where there is no fresh sign, though there may be some at another area."""
+        """Say where there is no fresh sign, though there may be some elsewhere."""
         with_sign = next((row for row in self.rows if row.sign), None)
-        return f"there; {with_sign.area} has {with_sign.sign}" if with_sign else "anywhere"
+        if with_sign:
+            return f" No fresh sign logged there; {with_sign.area} has {with_sign.sign}."
+        if self.elsewhere:
+            return f" No fresh sign there; {counted(self.elsewhere, 'piece')} elsewhere."
+        return f" No fresh sign logged{' anywhere' if self.rows else ''}."
 
 
-def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None = None) -> Lately:
+def lately(
+    session: Session, scope: Scope, days: int | None = None, until: date | None = None
+) -> Lately:
     """Say what is hot in the scope's areas.
 
     Args:
         scope: which areas and bucks.
-        days: how many days to look back, the last one counted.
+        days: how many days to look back, the last one counted; without it all from the scope's
+            first day on, where one was asked for, else DAYS.
         until: the last day; None is today if that lies within the scope's days, else the day of the
             latest picture or sign in them; of the latest picture, where else nothing can be told.
 
     Raises:
         UsageError: no day at all.
     """
-    if days < 1:
+    if days is not None and days < 1:
         raise UsageError(f"{days} days back", "give 1 or more")
     newest = session.con.execute(
         "SELECT (SELECT max(day) FROM detections WHERE day BETWEEN $a AND $b),"
@@ -122,11 +172,16 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     latest = max(filter(None, (pictured, signed)), default=None)
     today = date.today()  # noqa: DTZ011 - the user's own day is meant
     within = today if scope.first <= today <= scope.last else None
-    last = until or within or latest or min(scope.last, today)
-    one = replace(scope, first=last - timedelta(days=days - 1), last=last)
+    from_first = days is None and scope.season is None and scope.phase is None
+    if from_first and scope.first > EARLIEST:
+        last = until or min(scope.last, max(today, scope.first))
+        one = replace(scope, last=last)
+    else:
+        last = until or within or latest or min(scope.last, today)
+        one = replace(scope, first=last - timedelta(days=(days or DAYS) - 1), last=last)
     q = asked(session, one)
     mature = mature_of(session, scope, q.bucks).bucks
-    signs = _signs(session, one)
+    signs, elsewhere = _signs(session, one)
     found = (
         _row(q, i, mature, *signs.get(s.id, (0, 0, None))) for i, s in enumerate(q.reach.spots)
     )
@@ -140,18 +195,20 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     if until is None and last == latest and pictured and pictured < last and not (rows or watched):
         return lately(session, scope, days, pictured)
     why = _why(one, bool(rows), watched, pictured, latest)
-    return Lately(tuple(rows), one.first, last, watch, METHOD, why, latest, pictured)
+    return Lately(tuple(rows), one.first, last, watch, METHOD, why, latest, pictured, elsewhere)
 
 
-def _signs(session: Session, scope: Scope) -> dict[str, tuple[int, int, date]]:
-    """Count each area's fresh and bright signs, and give the newest day."""
+def _signs(session: Session, scope: Scope) -> tuple[dict[str, tuple[int, int, date]], int]:
+    """Count each area's fresh and bright signs, and give the newest day; count those elsewhere."""
     looks = new_looks(session, scope.first, scope.last)
     fresh = {look.sign for look in looks if not look.bright}
     bright = {look.sign for look in looks} - fresh
     newest = {look.sign: look.newest for look in sorted(looks, key=lambda one: one.newest)}
     given = {**scope.sql(), "fresh": list(fresh), "bright": list(bright)}
     rows = run_sql(session.con, __file__, "lately.sql", **given).fetchall()
-    return {area: (a, b, max(newest[s] for s in mine)) for area, a, b, mine in rows}
+    near = {sign for *_, mine in rows for sign in mine}
+    found = {area: (a, b, max(newest[s] for s in mine)) for area, a, b, mine in rows}
+    return found, len(newest.keys() - near)
 
 
 def _row(
@@ -179,6 +236,7 @@ def _row(
         nights_watched=len(q.watching[spot].nights),
         weak_times=int(visited.weak[at].sum()),
         bright_sign=bright,
+        latest_sign=newest,
     )
 
 
@@ -194,7 +252,7 @@ def _why(
         f"mature means {scope.mature_age:g} years or older in that season",
         None
         if any_row
-        else f"neither fresh sign nor a mature buck in shooting light; {ABSENCE}"
+        else f"neither fresh sign near your areas nor a mature buck in shooting light; {ABSENCE}"
         if watched
         else ABSENCE,
     )

@@ -123,9 +123,10 @@ class Asking(Opened):
         return self._ask(compare, None, areas, bounds)
 
     def lately(
-        self, days: int = 10, areas: Sequence[str] | None = None, **bounds: Unpack[Bounds]
+        self, days: int | None = None, areas: Sequence[str] | None = None, **bounds: Unpack[Bounds]
     ) -> pd.DataFrame:
-        """Say what is hot in the last days with anything new: a row an area."""
+        """Say what is hot in the last days with anything new (10 without `days` or a first day): a
+        row an area."""
         return self._ask(lately, None, areas, bounds, days)
 
     def tonight(

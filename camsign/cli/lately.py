@@ -8,11 +8,12 @@ from typing import Annotated
 import typer
 
 from camsign.answers import lately as answers
-from camsign.answers.lately import Lately
+from camsign.answers.lately import Lately, LatelyRow
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, Bounds
 from camsign.cli.command import Out, command
 from camsign.cli.show import listed
+from camsign.errors import UsageError
 from camsign.formats.interval import NOTHING
 from camsign.logbook.session import Session
 from camsign.units import parse_day
@@ -23,15 +24,26 @@ def lately(
     session: Session,
     asked: Scope,
     bounds: Bounds,
-    days: Annotated[int, typer.Option(min=1, help="How many days back.")] = 10,
+    days: Annotated[
+        int | None, typer.Option(min=1, help="How many days back: 10 if you don't say.")
+    ] = None,
 ) -> Out[Lately]:
     """What is hot up to today: fresh sign, and mature bucks in shooting light, newest first."""
+    if days is not None and (bounds.get("first") or bounds.get("last_days")):
+        raise UsageError("--days doesn't go with --from or --last", "give one of them")
     answer = answers.lately(session, asked, days, _until(bounds))
+
+    def known(row: LatelyRow) -> bool:
+        watch = answer.watch[row.area]
+        return bool(row.visits or (watch.nights_watched and not watch.much_waits))
+
     return Out(answer, listed(answer.rows, {
         "area": "area", "latest": "latest", "fresh sign": "fresh_sign",
         "bright rubs": "bright_sign",
-        "day / gray": lambda r: f"{r.day} / {r.gray}",
-        "bucks": lambda r: ", ".join(r.bucks) or NOTHING, "nights covered": "nights_watched",
+        "day / gray": lambda r: f"{r.day} / {r.gray}" if known(r) else NOTHING,
+        "bucks": lambda r: ", ".join(r.bucks) or ("none" if known(r) else "can't tell"),
+        "nights covered": "nights_watched",
+        "not sorted": lambda r: answer.watch[r.area].nights_unsorted,
     }))  # fmt: skip
 
 

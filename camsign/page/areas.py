@@ -11,7 +11,7 @@ from starlette.routing import BaseRoute
 
 from camsign.answers import verdict
 from camsign.answers.compare import WINDLESS, compare
-from camsign.answers.lately import lately
+from camsign.answers.lately import DAYS, lately
 from camsign.answers.result import about, odds
 from camsign.answers.rivals import how_many
 from camsign.answers.scope import area_id_of
@@ -58,7 +58,7 @@ def _part_of_all(asked: Asked) -> Values:
         row = session.con.execute("SELECT max(day) FROM detections").fetchone()
         values = {"ranked": ranked, "watched": watched, "newest": row[0] if row else None}
     elif part == "hot":
-        values = {"lately": asked.once(("lately", scope), lambda: lately(session, scope))}
+        values = {"lately": asked.once(("lately", scope), lambda: lately(session, scope, DAYS))}
     else:
         raise HTTPException(404)
     return values | _shared(session) | {"part": part, "span": span}
