@@ -33,7 +33,7 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
         InputRefused: it holds no picture, or whose they are is not known; nothing was written.
         CamsignError: a disk is full, or the card was pulled out; running it again goes on.
     """
-    whose = Whose(job, dump)
+    full, whose = _is_full(dump, listing), Whose(job, dump)
     pairs = companions.of_one_name(f.card_path for f in listing.files)
     paired = [f for f in listing.files if f.card_path in pairs]
     smalls = {pairs[f.card_path]: f for f in paired if f.card_path.lower().endswith(".thm")}
@@ -49,8 +49,8 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
             _check_space(job, listing, leftovers)
             room = incoming.start(job.folder, job.disk, leftovers)
             job = replace(job, room=stack.enter_context(closing(room)))
-        full, left = _is_full(dump, listing), list(listing.left)
-        report = Report(job, dump, whose, spool, full, list(listing.companions), left)
+        aside = list(listing.companions), list(listing.left)
+        report = Report(job, dump, whose, spool, full, *aside)
         try:
             with _disk_errors(report, len(listing.files)):
                 _work_through(report, listing)
