@@ -11,9 +11,10 @@ from answers_world import World, at
 from wild_seasons import Wild
 
 from camsign.answers.bedding import Bedding, bedding, oldest_first
+from camsign.answers.beds_known import known_of
 from camsign.answers.beds_seen import BedDay, Picture
 from camsign.answers.scope import scope_of
-from camsign.answers.verdict import DaysSeen, verdict_of, why_of
+from camsign.answers.verdict import DaysSeen, days_to_settle, verdict_of, why_of
 from camsign.errors import UsageError
 from camsign.stats.estimate import spread_of
 
@@ -221,6 +222,23 @@ def test_thin_watch_says_what_would_settle_it() -> None:
     assert answer.said.startswith("Not enough days covered. ")
     assert any("a camera within reach" in r and "more days" in r for r in answer.why)
     assert any("absence of pictures is not absence" in r for r in answer.why)
+
+
+def test_how_long_to_watch_goes_by_how_long_he_stays_and_slips_by_there() -> None:
+    """As learned of him, not as of any buck."""
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(9, "07:10"), *_days(9, "17:30"))
+    session = world.session()
+    scope = scope_of(session, areas=["Hemlock Bench"])
+    answer = bedding(session, scope)
+    (buck,) = answer.bucks
+    habits = known_of(session, scope, about=[answer.area_id]).habits(buck.buck_id, answer.area_id)
+    assert habits is not None and buck.share.value
+    told = next(line for line in answer.why if line.startswith("to settle it: "))
+    days = days_to_settle(buck.share.value, habits)
+    assert days < 120
+    assert f"for about {days} more days" in told
+    assert days != days_to_settle(buck.share.value)
 
 
 def test_what_waits_to_be_sorted_is_to_be_sorted_before_a_camera_is_hung() -> None:

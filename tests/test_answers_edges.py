@@ -132,12 +132,22 @@ def test_sign_points_to_a_bed_by_beds_or_by_many_rubs_that_lead_out() -> None:
 
 
 @pytest.mark.parametrize("share", [None, 0.01, 0.05, 0.3, 1.0])
-def test_days_to_settle_are_those_of_the_binomial_law(share: float | None) -> None:
+def test_days_to_settle_are_those_of_the_binomial_law_where_days_are_apart(
+    share: float | None,
+) -> None:
     """Of n days, each seen at both ends with 0.2 of his share (never under 0.05), three are likely
     (0.8) to be: SciPy's binomial law, as an outside source."""
     chance = 0.2 * max(0.3 if share is None else share, 0.05)
     n = next(n for n in range(3, 1000) if binom.sf(2, n, chance) >= 0.8)
-    assert rules.days_to_settle(share) == pytest.approx(n, abs=1)
+    assert rules.days_to_settle(share, (0.0, 0.2)) == n
+
+
+def test_days_to_settle_go_by_how_long_he_stays_and_how_often_he_slips_by() -> None:
+    usual = rules.days_to_settle(0.3)
+    assert usual == rules.days_to_settle(0.3, (0.6, 0.2))
+    assert rules.days_to_settle(0.3, (0.95, 0.2)) > 1.2 * usual
+    assert rules.days_to_settle(0.3, (0.6, 0.6)) > 1.5 * usual
+    assert rules.days_to_settle(0.3, (0.6, 0.05)) < usual
 
 
 def _row(**fields: Any) -> Compared:

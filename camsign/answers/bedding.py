@@ -179,7 +179,7 @@ def bedding(
             scope.asked(),
             watching.summary().in_words(),
             [f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended],
-            _verdict_why(found, word, sign, watching, q.reach),
+            _verdict_why(found, word, sign, watching, q.reach, known),
             None if found else _not_there(q),
         ),
     )
@@ -315,8 +315,9 @@ def _days_said(his: BeddedBuck, days: int) -> str:
 
 
 def _verdict_why(
-    found: Sequence[BeddedBuck], word: str, sign: AreaSign, watching: Watching, reach: Reach
-) -> tuple[str, ...]:
+    found: Sequence[BeddedBuck], word: str, sign: AreaSign, watching: Watching, reach: Reach,
+    known: Known,
+) -> tuple[str, ...]:  # fmt: skip
     left = f"{counted(sign.winter_beds, 'winter bed')} left out" if sign.winter_beds else None
     days, some = len(watching.days), bool(found)
     return reasons(
@@ -329,11 +330,13 @@ def _verdict_why(
         and word == rules.POSSIBLE
         and "pressure elsewhere can push bucks in here before the rut (hunters' rule of thumb)",
         some and (ASSUMED_TOO, RUN_LOW),
-        _settle(found, word, watching, reach),
+        _settle(found, word, watching, reach, known),
     )
 
 
-def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: Reach) -> str | None:
+def _settle(
+    found: Sequence[BeddedBuck], word: str, watching: Watching, reach: Reach, known: Known
+) -> str | None:
     """Say what would settle it: where to hang a camera, and for how long."""
     if word == rules.CONFIRMED:
         return None
@@ -342,8 +345,9 @@ def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: R
         return f"to settle it: {why[:1].lower()}{why[1:]}"
     if watching.summary().much_waits:
         return "to settle it: first sort the pictures of these days"
-    share = max((b.share.value or 0.0 for b in found), default=None)
-    days = rules.days_to_settle(share if share else None)
+    most = max(found, key=lambda b: b.share.value or 0.0, default=None)
+    habits = known.habits(most.buck_id, reach.spots[0].id) if most else None
+    days = rules.days_to_settle((most.share.value or None) if most else None, habits)
     where = "another camera" if reach.deployments else "a camera within reach"
     long = f"for about {days} more days" if days <= A_SEASON else "through the whole of a season"
     return (

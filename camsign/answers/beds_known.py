@@ -58,6 +58,13 @@ class Known:
             if buck is not None and area is not None:
                 yield read, found, buck, area
 
+    def habits(self, buck_id: str, area_id: str) -> tuple[float, float] | None:
+        """Give how often he keeps his bed for another day, and slips by there, by the last season
+        that knows both."""
+        for _, found, buck, area in reversed(list(self.of(buck_id, area_id))):
+            return float(found.keeps[:, buck].mean()), float(found.hidden[buck, area])
+        return None
+
     def wanted(self, watching: Watching, scope: Scope, ended: date | None = None) -> Times:
         """Give the days of a watch within a scope, up to the day before a buck ended."""
         last = scope.last if ended is None else min(scope.last, ended - timedelta(days=1))

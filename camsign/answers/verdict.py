@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT, AreaSign
 from camsign.arrays import Ints
-from camsign.stats.counts import misses_before
+from camsign.stats.counts import days_until
 from camsign.stats.estimate import spread_of
 from camsign.units import counted
 
@@ -28,6 +28,9 @@ LIKELY, CONFIRMED = "likely", "confirmed"
 RANK = {word: i for i, word in enumerate((NOT_ENOUGH, NOT_SHOWN, POSSIBLE, LIKELY, CONFIRMED))}
 FEW_DAYS, DAYS = 10, 3
 PROBABLE, MAYBE = 0.8, 0.2
+# Of a buck nothing is known of: how often he keeps his bed, and slips by (common practice, no
+# source); how often a camera takes one who doesn't at both ends of a day; as far as is counted.
+USUAL, BOTH_ENDS, MOST_DAYS = (0.6, 0.2), 0.25, 1000
 # What people are told; the words above stay in tables and JSON.
 SAID = {
     CONFIRMED: "He beds here",
@@ -156,11 +159,17 @@ def sign_points_to_bed(sign: AreaSign) -> str | None:
     return None
 
 
-def days_to_settle(share: float | None) -> int:
+def days_to_settle(share: float | None, habits: tuple[float, float] | None = None) -> int:
     """How many days of watch make a day seen at both ends on 3 days likely (four in five).
 
-    A day bedded is seen directed at both ends with a chance of about 0.2 (0.8 to pass, half at each
-    end, common practice of this model's laws); `share` of days bedded, 0.3 if unknown.
+    A new camera takes half of his passes at each end of a day in bed (common practice of this
+    model's laws), unless he slips by.
+
+    Args:
+        share: of days bedded; 0.3 if unknown, and not under 0.05.
+        habits: what the model learned of him there; without, he slips by on a day in five and
+            keeps a bed on six days of ten.
     """
-    chance = max(share if share is not None else 0.3, 0.05) * 0.2
-    return misses_before(DAYS, chance, 0.8) + DAYS
+    keep, hidden = habits or USUAL
+    there = max(share if share is not None else 0.3, 0.05)
+    return days_until(DAYS, BOTH_ENDS * (1 - hidden), there, keep, PROBABLE, MOST_DAYS)

@@ -45,18 +45,25 @@ class Shared:
         )
 
 
-def misses_before(hits: int, chance: float, sure: float) -> int:
-    """The smallest number of misses so that with `sure` no more come before so many hits.
+def days_until(
+    times: int, chance: float, share: float, keep: float, sure: float, most: int
+) -> int:
+    """The fewest days on which, with `sure`, he was seen so many times at least; not over `most`.
 
-    `chance` of a hit each time, above 0; the law is the negative binomial.
+    He is there on a share of days; a day keeps yesterday's state with `keep` or draws it anew by
+    that share, so that days there hang together, and on each of them he is seen with `chance`. By
+    the forward recursion over how often he was seen so far; without keeping it is the binomial law.
     """
-    term = total = chance**hits
-    misses = 0
-    while total < sure:
-        misses += 1
-        term *= (misses + hits - 1) / misses * (1 - chance)
-        total += term
-    return misses
+    here, gone = [share] + [0.0] * (times - 1), [1 - share] + [0.0] * (times - 1)
+    for day in range(1, most):
+        hit = [chance * x for x in here]
+        here = [x - h + before for x, h, before in zip(here, hit, [0.0, *hit], strict=False)]
+        if sum(here) + sum(gone) <= 1 - sure:
+            return day
+        anew = [(1 - keep) * (x + y) for x, y in zip(here, gone, strict=True)]
+        here = [keep * x + share * n for x, n in zip(here, anew, strict=True)]
+        gone = [keep * y + (1 - share) * n for y, n in zip(gone, anew, strict=True)]
+    return most
 
 
 def chao2(times: Sequence[int], occasions: int, level: float = 0.95) -> Estimate:
