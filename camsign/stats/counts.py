@@ -45,9 +45,7 @@ class Shared:
         )
 
 
-def days_until(
-    times: int, chance: float, share: float, keep: float, sure: float, most: int
-) -> int:
+def days_until(times: int, chance: float, share: float, keep: float, sure: float, most: int) -> int:
     """The fewest days on which, with `sure`, he was seen so many times at least; not over `most`.
 
     He is there on a share of days; a day keeps yesterday's state with `keep` or draws it anew by
