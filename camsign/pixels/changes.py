@@ -10,8 +10,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from camsign.pixels.come_and_go import come_and_go
 from camsign.pixels.glance import unpack
-from camsign.pixels.news import APART_S, News, news
+from camsign.pixels.news import News, news
 from camsign.pixels.news_box import NewsBox, strongest
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import APART
@@ -56,8 +57,8 @@ class Change:
     `veiled`: 0..1, how much of the camera's usual fine detail is missing (fog, a wet or dirty
     lens, blur, or a covered view). `cant_judge`: why the frame cannot be judged, None if it can;
     its `news` is None then. `comes_back`: its burst shows a thing that most of the pictures
-    do not, or a patch much lighter or darker than any of them, or most of that view show a thing
-    that is missing in some, half an hour apart: if it looks empty, it wants a look. `taught`: how
+    do not, or a patch much lighter or darker than any of them, or most of its view show a thing
+    that comes and goes: if it looks empty, it wants a look. `taught`: how
     many bursts of that view a person had tagged as nothing, if enough to learn from; else 0.
     """
 
@@ -212,25 +213,23 @@ def _of_view(
     if not view:
         return
     inside = [seen[i] for i in view]
-    parts, things, missing = [], [], []
-    for k, one in enumerate(news(inside, known)):
+    parts, things = [], []
+    for one in news(inside, known):
         fresh = _region(one)
         parts.append((fresh, _seldom(one, fresh)))
         thing = one is not None and one.rare is not None and one.rare.thing
         things.append(thing or (one is not None and one.apart >= APART))
-        if one is not None and one.rare is not None and one.rare.missing:
-            missing.append(inside[k].at)
-    comes_back = bool(missing) and missing[-1] - missing[0] > APART_S
+    held = come_and_go(inside)
     found, taught = _calmed([fresh for fresh, _ in parts]), learned_from(known)
     for burst in bursts_of(inside):
         regions = [found[k] for k in burst]
         travel = travel_of(regions, CLEAR)
         most = max((r.news for r in regions if r is not None), default=0.0)
-        thing = any(things[k] for k in burst)
+        thing = inside[burst[0]].burst in held or any(things[k] for k in burst)
         for k, region in zip(burst, regions, strict=True):
             i, seldom = view[k], parts[k][1]
             row = _boxed(_row(frames[i].frame, region, most), region, seldom)
-            row = replace(row, comes_back=comes_back or thing, taught=taught)
+            row = replace(row, comes_back=thing, taught=taught)
             if travel is not None:
                 row = replace(row, way=travel.way, way_steady=travel.steady)
             yield i, row

@@ -10,8 +10,7 @@ rare. The pictures in like light are found by most of their parts, so that a lar
 look out its own kind. Worked out at half the size, once a burst.
 
 An animal that four in five pictures show is what the camera usually sees, and cannot be told from
-a stump here. But some pictures show the ground there, and then the whole card is held for a look,
-as one is of which most would be set aside (`camsign.pixels.scores`).
+a stump here: `camsign.pixels.come_and_go` looks for it.
 """
 
 from __future__ import annotations
@@ -33,15 +32,14 @@ SHARE = 0.8
 MOST = 48
 """So many of them are asked."""
 
-SPECK, GOOD_SIZED = 8, 12
-"""Smaller parts are passed over; a missing thing is as large as this [pixels, half size]."""
+SPECK = 8
+"""Smaller parts are passed over [pixels, half size]."""
 
 CLEAR = 3.6
 """So rare, against what is rare elsewhere in the burst, is a thing."""
 
 _FAINT = 1.5  # below is nothing
 _TRIES = 6  # specks and ground that are taken out, before the rest counts as it is
-_MINORITY = 0.25  # with more pictures that show the ground, the thing is rare by itself
 _SAME, _OTHER = 0.25, 0.6  # shares of how far the others are: the same below, another look above
 _THING = 0.9  # a thing's outline stands out at least so much more than the ground in its place
 _LEAST, _SURE = 1.7, 2.0  # less rare (leaves wave about it), if its outline stands out so much
@@ -86,14 +84,20 @@ class Small:
 
 
 def in_like_light(here: NDArray[np.float32], others: NDArray[np.float32]) -> NDArray[np.intp]:
-    """Choose the pictures (n, parts) most of whose parts are near this one's, nearest first."""
+    """Choose the pictures (n, parts) most of whose parts are near this one's, nearest first.
+
+    Of too many they are spread over all that are near enough: the nearest of them show the same
+    animal, which would hide it.
+    """
     apart = np.abs(others - here)
     rank = int(_MOST_PARTS * (apart.shape[1] - 1))
     far = np.partition(apart, rank, axis=1)[:, rank]
-    order = np.argsort(far, kind="stable")[:MOST]
+    order = np.argsort(far, kind="stable")
     factor, more = _FARTHER
     limit = factor * float(far[order[min(_NEAREST, len(order)) - 1]]) + more
-    return order[far[order] <= limit]
+    near = order[far[order] <= limit]
+    n = min(len(near), MOST)
+    return near[np.arange(n) * len(near) // n]
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,13 +105,11 @@ class Rare:
     """How far each pixel of a burst is from what most pictures show there, at half the size.
 
     map: against what is rare elsewhere in the burst. thing: the burst shows a thing that comes back
-    to one spot, or is there for once. missing: the burst shows the ground at a spot
-    where most others show a good-sized thing.
+    to one spot, or is there for once.
     """
 
     map: Map
     thing: bool
-    missing: bool
 
 
 def rare(burst: Sequence[Small], like: Sequence[Small], usual: Map) -> Rare:
@@ -147,7 +149,7 @@ def _farthest_out(burst: Sequence[Small], like: Sequence[Small]) -> Plane:
 
 def _things(found: Map, offs: Plane, here: Small, like: Sequence[Small]) -> Rare:
     """Take out specks and ground, the strongest first; weigh what is left against the rest."""
-    missing, calm = False, 1.0
+    calm = 1.0
     for _ in range(_TRIES):
         at = np.unravel_index(int(found.argmax()), found.shape)
         peak = float(found[at])
@@ -165,11 +167,9 @@ def _things(found: Map, offs: Plane, here: Small, like: Sequence[Small]) -> Rare
             clear = peak >= CLEAR * calm
             outline = _outline(core, apart, here, like) if clear or share <= _SELDOM else 0.0
             if outline >= (_THING if clear else _SURE):
-                return Rare(found / np.float32(calm), True, missing)
-            ground = clear and outline < _THING
-            missing = missing or (ground and share <= _MINORITY and size >= GOOD_SIZED)
+                return Rare(found / np.float32(calm), True)
         found = np.where(near if size >= SPECK else core, np.float32(0), found)
-    return Rare(found / np.float32(calm), bool(found.max() >= CLEAR * calm), missing)
+    return Rare(found / np.float32(calm), bool(found.max() >= CLEAR * calm))
 
 
 def _around(core: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -1,0 +1,73 @@
+"""A deer that hardly ever leaves, or often comes back to one spot; and what only looks like one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+from pixels_harm import SPOTS, spot
+from pixels_world import fates, rows_of
+from scenes import Deer, Weather, Woods, shoot
+
+from camsign.pixels.come_and_go import come_and_go
+from camsign.pixels.planes import FramePlanes, planes_of
+
+DARK = Deer(0.2, 0.49, 0.64, shade=-54.0, grazing=True)
+CALM = Weather(sun=0.1, sway=0.3)
+
+
+def view(
+    deer: Sequence[Deer | None], weather: Sequence[Weather] = (), hours: float = 1.0
+) -> list[FramePlanes]:
+    """One camera's pictures by day, one a burst, so many hours apart."""
+    rng, woods, out = np.random.default_rng(61_000), Woods(61_000), []
+    for i, one in enumerate(deer):
+        w = weather[i] if weather else CALM
+        shift = rng.normal(0, 0.2, 2)
+        if one is not None:
+            x, y = rng.normal(0, 0.001, 2)
+            one = replace(one, x=one.x + float(x), y=one.y + float(y))
+        now = replace(w, shift=(float(shift[0]), float(shift[1])))
+        gray = cv2.cvtColor(shoot(woods, rng, now, "colour", one)[0], cv2.COLOR_BGR2GRAY)
+        small = cv2.resize(gray, (256, 192), interpolation=cv2.INTER_LINEAR)
+        out.append(FramePlanes(i * 3600 * hours, i, planes_of(small)))
+    return out
+
+
+def test_a_view_is_held_where_a_deer_leaves_now_and_then() -> None:
+    deer = [None if i in (5, 13) else DARK for i in range(20)]
+    assert come_and_go(view(deer)) == set(range(20))
+    once = [None if i == 5 else DARK for i in range(20)]
+    assert come_and_go(view(once)) == set()
+    assert come_and_go(view(deer, hours=0.01)) == set()
+    assert come_and_go(view(deer[:5])) == set()
+
+
+def test_only_the_bursts_with_a_deer_are_held_where_it_comes_back_now_and_then() -> None:
+    shows = {1, 4, 9, 12, 17, 20}
+    deer = [DARK if i in shows else None for i in range(24)]
+    assert come_and_go(view(deer)) == shows
+    assert come_and_go(view(deer, hours=0.01)) == set()
+    elsewhere = [d and replace(d, x=0.15 + 0.03 * i) for i, d in enumerate(deer)]
+    assert come_and_go(view(elsewhere)) == set()
+
+
+def test_snow_that_comes_to_lie_is_no_thing_that_comes() -> None:
+    snow = [replace(CALM, cover=float(i >= 6)) for i in range(20)]
+    assert come_and_go(view([None] * 20, snow)) == set()
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(
+    ("name", "wind"),
+    [("every night, 47 of 50, stands", 0.3), ("feeds, 47 of 50, three poses", 2.5)],
+)
+def test_a_deer_that_most_of_110_triggers_show_is_not_set_aside(name: str, wind: float) -> None:
+    shots = list(spot(61_000, SPOTS[name], "colour", wind, n=110))
+    fate = fates(["colour"] * len(shots), rows_of(shots))
+    animals = [f for f, shot in zip(fate, shots, strict=True) if shot.animal]
+    assert len(animals) > 250
+    assert "aside" not in animals
