@@ -231,11 +231,14 @@ def test_too_few_to_compare_is_a_reason() -> None:
 @pytest.mark.long
 @pytest.mark.parametrize("light", ["infrared", "colour"])
 @pytest.mark.parametrize("name", SPOTS)
-def test_of_many_animals_at_one_spot_under_1_in_100_frames_is_hidden(name: str, light: str) -> None:
+@pytest.mark.parametrize("n", [50, 110, 200])
+def test_of_many_animals_at_one_spot_under_1_in_100_frames_is_hidden(
+    n: int, name: str, light: str
+) -> None:
     found = [
         lost(s, rows_of(s))
         for seed in range(6)
-        if (s := list(spot(9000 + seed, SPOTS[name], light)))
+        if (s := list(spot(9000 + seed, SPOTS[name], light, n=n)))
     ]
     assert sum(h for h, _ in found) <= 0.01 * sum(n for _, n in found)
 

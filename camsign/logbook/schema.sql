@@ -171,9 +171,9 @@ CREATE TABLE detections (
 -- What a frame shows that its camera's other frames in like light do not; kept in the cache and made
 -- from the glances in looks.parquet. news: NULL if nothing can be said. Boxes and size are shares of
 -- the picture. way: left or right across its burst, an estimate. veiled: missing fine detail, 0..1.
--- cant_judge: why the frame cannot be judged. comes_back: its burst shows
--- a thing that most of the camera's pictures do not, or misses one that most of them show. taught: how
--- many bursts tagged as nothing before its card came in it was compared with as well.
+-- cant_judge: why the frame cannot be judged. comes_back: its burst shows a thing that most of the
+-- camera's pictures do not, or most of its view show one that some lack. taught: how many bursts
+-- tagged as nothing before its card came in it was compared with as well.
 CREATE TABLE changes (
     frame VARCHAR, camera VARCHAR, card VARCHAR, light VARCHAR, news DOUBLE, own DOUBLE, box_x DOUBLE, box_y DOUBLE, box_width DOUBLE,
     box_height DOUBLE, size DOUBLE, contrast DOUBLE, way VARCHAR, way_steady DOUBLE, veiled DOUBLE,
