@@ -49,7 +49,7 @@ GOOD_SIZED = 12
 _MOST = 64  # so many bursts, spread over the time, say what is usual
 _OFTEN = 0.3  # and so many of them are nearer to that than a place's unrest
 _STEADY = 4.0  # a place is taken to vary by so many levels at least
-_LEAST = 8  # levels: less is no other look
+_FAINT, _LEAST = 5, 8  # levels: less is nothing, and less at its clearest is no other look
 _CLEAR = 2.0  # times its unrest, and what is off elsewhere, a spot is off
 _REST = 0.9  # what is off elsewhere is this quantile of it
 _ALIKE, _ALIKE_OFF = 0.7, 0.1  # so much of the picture is off by at most this share of the spot
@@ -142,7 +142,7 @@ def _spots(
 def _clear(off: Plane, weight: NDArray[np.float32]) -> Iterator[tuple[Mask, float]]:
     """Give where a picture is off what is usual, the clearest first, and how clearly."""
     cv2 = opencv()
-    weighed = np.where(off < _LEAST, np.float32(0), off * weight)
+    weighed = np.where(off < _FAINT, np.float32(0), off * weight)
     if weighed.max() < _CLEAR:
         return
     calm, alike = 1 + at_share(weighed, _REST), at_share(off, _ALIKE)
@@ -153,7 +153,7 @@ def _clear(off: Plane, weight: NDArray[np.float32]) -> Iterator[tuple[Mask, floa
         _, labels = cv2.connectedComponents((weighed > peak / 2).astype(np.uint8))
         core = labels == labels[row, column]
         large = np.count_nonzero(core) >= GOOD_SIZED
-        if large and alike <= _ALIKE_OFF * off[core].mean():
+        if large and off[row, column] >= _LEAST and alike <= _ALIKE_OFF * off[core].mean():
             yield core, peak / calm
         weighed[cv2.dilate(core.view(np.uint8), _NEAR).view(np.bool_) if large else core] = 0
 
