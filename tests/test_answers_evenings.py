@@ -152,12 +152,14 @@ def test_the_reasons_add_up_to_what_areas_are_ranked_by() -> None:
     given = {name: np.zeros(0) for name in ("any_one", "came", "came_any", "use")}
     both = Evenings(np.array([5.7]), np.array([0.09]), **given, rubs=12, told=5.4)
     assert _evening_why(both) == [
-        "mature bucks coming out of here in shooting light, pictured or not: 5.8 in 10 evenings "
+        "mature bucks coming out of here in shooting light (two on one evening count as 2), "
+        "pictured or not: 5.8 in 10 evenings "
         "(0.1 of them walking through)",
         "12 rubs made here on those days: that raised those that bed here from 5.4 to 5.7",
     ]
     alone = replace(both, through=np.zeros(1), rubs=0, told=6.0)
     assert _evening_why(alone) == [
-        "mature bucks coming out of here in shooting light, pictured or not: 5.7 in 10 evenings",
+        "mature bucks coming out of here in shooting light (two on one evening count as 2), "
+        "pictured or not: 5.7 in 10 evenings",
         "no rubs made here on those days: that cut those that bed here from 6.0 to 5.7",
     ]

@@ -260,8 +260,8 @@ def _evening_why(evenings: Evenings) -> list[str]:
     bed, through = float(evenings.bed.mean()), float(evenings.through.mean())
     past = f" ({through:.1f} of them walking through)" if through >= 0.05 else ""
     said = [
-        f"mature bucks coming out of here in shooting light, pictured or not: {bed + through:.1f} "
-        f"in {EVENINGS} evenings{past}"
+        "mature bucks coming out of here in shooting light (two on one evening count as 2), "
+        f"pictured or not: {bed + through:.1f} in {EVENINGS} evenings{past}"
     ]
     if abs(bed - evenings.told) >= MOVED:
         moved = "raised" if bed > evenings.told else "cut"
