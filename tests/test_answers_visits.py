@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 import pytest
@@ -255,3 +256,12 @@ def test_days_are_said_of_days_covered_only_where_all_were() -> None:
     """It said `1 of 47 nights covered` of a visit on a night that was not covered."""
     assert days_seen(28, 114, beyond=False) == "28 of 114 days covered"
     assert days_seen(1, 47, beyond=True) == "1 day, with 47 days covered"
+
+
+def test_a_row_seen_on_a_day_not_covered_says_so() -> None:
+    """The area page said 5 of 91 where one of the 5 was none of the 91."""
+    session = _season([5, 6, 7])
+    (row,) = visits(session, scope_of(session)).rows
+    assert row.days_said == f"{row.nights_seen} of {row.nights_watched} days covered"
+    beyond = replace(row, on_watch=row.visits - 1)
+    assert beyond.days_said == f"3 days, with {row.nights_watched} days covered"

@@ -85,6 +85,11 @@ class VisitRow:
     weak_times: int
     why: tuple[str, ...]
 
+    @property
+    def days_said(self) -> str:
+        """Say on how many days he was seen, of how many that were covered."""
+        return days_seen(self.nights_seen, self.nights_watched, self.visits > self.on_watch)
+
 
 @dataclass(frozen=True, slots=True)
 class Visits(Answer):
@@ -118,7 +123,7 @@ class Visits(Answer):
             to = f"{many} each to one {spot} by {', '.join(leaders)}"
             return f"Nobody stands out: {to}.{sort_first(self.watch)}"
         where = f"{best.area or best.camera}" + (f" in {best.part}" if best.part else "")
-        days = days_seen(best.nights_seen, best.nights_watched, best.visits > best.on_watch)
+        days = best.days_said
         thin = " That is too few days to go by." if best.nights_watched < FEW_NIGHTS else ""
         alone = all(row.buck == best.buck for row in self.rows)
         often = "was" if len(self.rows) == 1 else "was most often"
