@@ -436,5 +436,5 @@ def test_days_bedded_are_told_to_run_low() -> None:
     """They came out too few where they were tried (docs/accuracy.md)."""
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(3, "07:10"), travel_deg=265.0)
-    assert any("the days bedded run low" in why for why in _ask(world).why)
-    assert not any("run low" in why for why in _ask(_world()[0]).why)
+    assert any("the days bedded come out low" in why for why in _ask(world).why)
+    assert not any("come out low" in why for why in _ask(_world()[0]).why)

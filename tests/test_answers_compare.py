@@ -234,7 +234,7 @@ def test_where_a_camera_hangs_and_its_card_is_not_in_the_card_is_asked_for() -> 
     world.rows["deployments"][0]["taken_down"] = None
     world.camera("CAM02", (-120, 0), first, last)
     session = world.session()
-    asked = "No card from CAM01 covers those days: load it."
+    asked = "No picture from CAM01 covers those days: load the card, if you have it."
     later = scope_of(session, first=date(2025, 12, 1), last=date(2025, 12, 10))
     assert asked in lately(session, later, until=date(2025, 12, 10)).said
     assert asked in compare(session, later).said and asked in visits(session, later).said

@@ -193,4 +193,33 @@ def test_empty_logbook_and_table_forms() -> None:
     answer = near(session, scope_of(session))
     assert answer.to_records() == [] == answer.to_json()["rows"]
     assert list(answer.to_frame().columns)[:4] == ["frame", "buck", "buck_id", "utc"]
-    assert any("absence" in reason for reason in answer.why)
+    assert answer.said == "Can't tell: no camera was up close enough on those days."
+
+
+def test_where_nothing_is_near_it_says_how_much_was_looked_at() -> None:
+    """With every picture unsorted, or one buck missing, it said that no picture was taken there."""
+    world = World()
+    world.buck("Split Brow")
+    world.buck("Forky")
+    hung = world.camera("CAM01", (50, 0), date(2025, 9, 1), date(2025, 9, 30))
+    world.sign("rub", (0, 0), date(2025, 9, 30), (date(2025, 9, 1), date(2025, 9, 30)))
+    session = world.session()
+    nobody = near(session, scope_of(session))
+    assert nobody.said == (
+        "No tagged picture of anything near sign while it was made; absence of pictures is not "
+        "absence of the buck."
+    )
+    assert any("CAM01: 1 camera in reach, 30 nights covered" in one for one in nobody.why)
+    for i in range(20):
+        night = date(2025, 9, 2) + timedelta(days=i)
+        world.add("unsorted", deployment=hung, day=night, night=night, bursts=1)
+    waits = "20 of 30 nights not sorted yet, so not counted"
+    session = world.session()
+    said = near(session, scope_of(session)).said
+    assert said == f"Can't tell yet who was near your sign: {waits}. Sort them first."
+    world.rows["unsorted"] = world.rows["unsorted"][:9]
+    world.seen("b-split-brow", hung, "2025-09-25 07:00")
+    session = world.session()
+    assert near(session, scope_of(session)).said.startswith("Split Brow was near 1 piece of sign")
+    other = near(session, scope_of(session, bucks=["Forky"])).said
+    assert other.startswith("No tagged picture of Forky near sign while it was made; 9 of 30 ")

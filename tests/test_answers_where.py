@@ -138,7 +138,7 @@ def test_it_names_the_areas_that_cameras_covered_that_day_and_those_that_none_di
     told = {UNCOVERED: ["A", "B (2%)", "C"], UNSORTED: ["D (20%)"]}
     assert _why(LAST, LAST, (few,), told)[:2] == (
         "no camera covered A, B (2%) and C that day: a guess from other days and places",
-        "nobody has sorted the pictures at D (20%) that day: a guess from other days and places",
+        "pictures of that day at D (20%) aren't all sorted, so the day isn't counted",
     )
 
 
@@ -147,7 +147,7 @@ def test_unsorted_pictures_are_not_told_as_no_camera() -> None:
     world.add("unsorted", deployment="d-Bench", night=LAST, day=LAST, bursts=3, likely_empty=0)
     session = world.session()
     answer = where(session, scope_of(session, bucks=["Split Brow"]), LAST)
-    assert "nobody has sorted the pictures at Bench that day" in answer.why[1]
+    assert "pictures of that day at Bench aren't all sorted" in answer.why[1]
 
 
 def test_the_last_picture_is_said_once() -> None:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from answers_world import World
 from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 
 from camsign.answers.bedding import bedding, said_of
-from camsign.answers.compare import Compare
+from camsign.answers.compare import Compare, compare
 from camsign.answers.makers import makers
 from camsign.answers.reach import Watching, reach_of, watching_of
 from camsign.answers.result import Figure, Watch
@@ -22,6 +23,7 @@ from camsign.answers.where import where
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder
+from camsign.logbook.session import Session
 from camsign.units import counted
 
 MORNING = datetime(2025, 9, 3, 7, tzinfo=UTC)
@@ -224,3 +226,86 @@ def visit_row(visits: int) -> VisitRow:
         days_between_median=none, first_seen=None, last_seen=None, unidentified=0, doubtful_time=0,
         weak_times=0, why=(),
     )  # fmt: skip
+
+
+FIRST, LAST = date(2025, 9, 1), date(2025, 11, 9)
+
+
+@pytest.fixture(scope="module")
+def half_sorted() -> Session:
+    """Of 70 nights 40 wait; he was seen on six of the others, and on one of those."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Knob", (0, 0), 80)
+    hung = world.camera("CAM1", (100, 0), FIRST, LAST)
+    for night in (FIRST + timedelta(days=i) for i in range(30, 70)):
+        world.add("unsorted", deployment=hung, day=night, night=night, bursts=2)
+    seen = [f"{FIRST + timedelta(days=2 + 4 * i)} 17:45" for i in range(6)]
+    world.seen("b-split-brow", hung, *seen, f"{FIRST + timedelta(days=40)} 12:00")
+    return world.session()
+
+
+WAITS = "40 of 70 nights not sorted yet, so not counted"
+
+
+def test_no_odds_are_given_where_most_nights_wait(half_sorted: Session) -> None:
+    """Odds came from the nights with hardly a picture: they were told as if those were all."""
+    session, his = half_sorted, scope_of(half_sorted, ["Split Brow"], ["Knob"])
+    found = when(session, his)
+    assert found.said == (
+        f"Can't tell yet when Split Brow is at Knob: {WAITS}. Sort them first. So far: 7 visits."
+    )
+    assert found.shooting_light_chance.value is None and found.by_part == () == found.best_spans
+    often = visits(session, his)
+    assert often.said == (
+        f"Can't tell yet how often Split Brow comes: {WAITS}. Sort them first. So far: Split Brow "
+        "7 visits."
+    )
+    (row,) = often.rows
+    assert row.per_100_nights.value is None and row.per_100_nights_poisson.value is None
+    assert row.trend.value is None and row.visits == 7
+
+
+def test_no_rank_and_no_bed_are_told_where_most_nights_wait(half_sorted: Session) -> None:
+    knob = scope_of(half_sorted, areas=["Knob"])
+    assert compare(half_sorted, knob).said == f"Can't tell yet: {WAITS}. Sort them first."
+    many = rivals(half_sorted, knob)
+    assert many.said.startswith("At least 1 mature buck uses Knob: Split Brow. ")
+    assert many.said.endswith(f"Can't tell yet how many bed here: {WAITS}. Sort them first.")
+    bed = bedding(half_sorted, knob)
+    assert bed.verdict in ("possible", "not shown") and WAITS in bed.said
+    lost = where(half_sorted, scope_of(half_sorted, ["Split Brow"]), date(2025, 10, 25))
+    assert lost.places == ()
+    assert lost.said == (
+        "Can't tell where Split Brow bedded on 2025-10-25: of the last three weeks, 21 of 21 nights "
+        "not sorted yet, so not counted. Sort them first."
+    )
+
+
+def test_pictures_on_days_that_wait_are_named_beside_the_odds() -> None:
+    """The tables said that he was never there in the rut, under his last picture of the rut."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Knob", (0, 0), 80)
+    hung = world.camera("CAM1", (100, 0), FIRST, LAST)
+    night = date(2025, 11, 7)
+    world.add("unsorted", deployment=hung, day=night, night=night, bursts=2)
+    world.seen("b-split-brow", hung, "2025-09-05 12:00", "2025-11-07 12:00")
+    session = world.session()
+    assert (
+        "in shooting light on 2025-11-07 too, but that day isn't covered and sorted in full: not "
+        "counted"
+    ) in when(session, scope_of(session, ["Split Brow"], ["Knob"])).why
+
+
+@pytest.mark.parametrize(
+    ("watch", "words"),
+    [
+        (Watch(("C",), 20, 20, FIRST, LAST), "3 beds, but no picture shows a buck bedding here."),
+        (Watch(("C",), 20, 20, FIRST, LAST, 9), "3 beds. Pictures can't say yet: 9 of 29 nights"),
+        (Watch(("C",), 0, 0, None, None, hung=("C",)), "3 beds. Pictures can't say: no picture"),
+        (Watch((), 0, 0, None, None, hung=()), "3 beds. Pictures can't say: no camera was up"),
+    ],
+)
+def test_no_picture_speaks_against_a_bed_where_nobody_looked(watch: Watch, words: str) -> None:
+    assert said_of("possible", "3 beds", [], watch).startswith(f"Could be a bed: {words}")

@@ -23,6 +23,7 @@ from camsign.answers.result import (
     Figure,
     Watch,
     figure,
+    lower_first,
     nothing_watched,
     reasons,
 )
@@ -49,8 +50,8 @@ METHOD = (
 )
 # Measured: docs/accuracy.md, Where he beds.
 RUN_LOW = (
-    "the days bedded run low where nobody marked which way he went: on made-up seasons we found 89 "
-    "to 103% of the real days, 84% with no way marked at all"
+    "where nobody marked which way he went, the days bedded come out low: on made-up seasons 84% "
+    "of the true days with no way marked at all, 89 to 103% with ways marked"
 )
 ASSUMED_TOO = (
     "if he only walks through to a bed farther on, it looks the same: a camera on the far side "
@@ -208,7 +209,7 @@ def bedded_bucks(
         days = known.days(buck_id, area_id, wanted)
         seen = seen_at(known, buck_id, area_id, wanted)
         if seen.mornings or seen.evenings or seen.inside or seen.wrong:
-            row = _buck(bucks, number, seen, days, len(watching.days))
+            row = _buck(bucks, number, seen, days, watching.summary())
             found.append(replace(row, ended=ended.get(number), age=ages.get(number)))
     return tuple(sorted(found, key=_likeliest_first))
 
@@ -246,9 +247,12 @@ def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
     return buck.ended is not None, -rank, -(buck.days_bedded.value or 0), -buck.three_days, -ends
 
 
-def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watched: int) -> BeddedBuck:
+def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watch: Watch) -> BeddedBuck:
+    watched = watch.days_watched
     spread = spread_of(days) if watched else Estimate(None, None, None)
     word = rules.verdict_of(seen, days, watched)
+    if word == rules.LIKELY and watch.waiting:
+        word = rules.POSSIBLE  # hardly any of the nights with pictures count
     return BeddedBuck(
         buck=bucks.names[number],
         buck_id=bucks.ids[number],
@@ -292,11 +296,25 @@ def said_of(word: str, rule: str, found: Sequence[BeddedBuck], watch: Watch) -> 
         return f"{rules.SAID[word]} in {counted(days, 'day')} covered{watch.but_unsorted}."
     his = _bedder(found)
     if his is None and word == rules.POSSIBLE:
-        return f"{rules.SAID[word]}: {rule}, but no picture shows a buck bedding here."
+        return f"{rules.SAID[word]}: {rule}{_pictures_say(watch)}."
     if his is None:
         return f"{rules.SAID[word]}. {rule[:1].upper()}{rule[1:]}{watch.but_unsorted}."
     seen = rule.removeprefix(f"{his.buck} ")
-    return f"{his.buck} {_BEDS[word]} here. He {seen}. {_days_said(his, days)}"
+    told = f"{his.buck} {_BEDS[word]} here. He {seen}. {_days_said(his, days)}"
+    return f"{told} But {waits}: sort them first." if (waits := _much_waits(watch)) else told
+
+
+def _much_waits(watch: Watch) -> str | None:
+    return watch.unsorted_in_words() if watch.much_waits else None
+
+
+def _pictures_say(watch: Watch) -> str:
+    """Say what pictures add where sign alone speaks for a bed: nothing, if nobody looked."""
+    if waits := _much_waits(watch):
+        return f". Pictures can't say yet: {waits}"
+    if not watch.days_watched:
+        return f". Pictures can't say: {lower_first(nothing_watched([watch]).rstrip('.'))}"
+    return ", but no picture shows a buck bedding here"
 
 
 _BEDS = {rules.CONFIRMED: "beds", rules.LIKELY: "probably beds", rules.POSSIBLE: "may bed"}
@@ -342,13 +360,14 @@ def _settle(
         return None
     if watching.hung and not len(watching.nights):
         why = nothing_watched([watching.summary()]).rstrip(".")
-        return f"to settle it: {why[:1].lower()}{why[1:]}"
+        return f"to settle it: {lower_first(why)}"
     if watching.summary().much_waits:
         return "to settle it: first sort the pictures of these days"
     most = max(found, key=lambda b: b.share.value or 0.0, default=None)
     habits = known.habits(most.buck_id, reach.spots[0].id) if most else None
     days = rules.days_to_settle((most.share.value or None) if most else None, habits)
-    where = "another camera" if reach.deployments else "a camera within reach"
+    up = reach.deployments and len(watching.nights)
+    where = "another camera" if up else "a camera within reach"
     long = f"for about {days} more days" if days <= A_SEASON else "through the whole of a season"
     return (
         f"to settle it: {where}, on the trail that leads in, facing along it so that travel shows, "

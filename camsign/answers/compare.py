@@ -78,8 +78,9 @@ class Compared:
     `evening_walks_per_10_days`: what areas are ranked by: mature bucks that leave a bed here or
     walk through in shooting light, in ten evenings, if every way were covered; pictures are fewer.
     `evenings_with_one_per_10`: the evenings of ten on which at least one of them does.
-    `visits`: of mature bucks in shooting light; `identified`: the share of the bucks' visits in
-    shooting light there that carry a sure name, by which the rate is raised. `sign_per_ha`,
+    `verdict`: whether a mature buck beds there. `visits`: of mature bucks in shooting light;
+    `identified`: the share of the bucks' visits in shooting light there that carry a sure name, by
+    which the rate is raised. `sign_per_ha`,
     `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare, and per kilometer walked
     where paths are known; `newest_sign`: the latest day any was made.
     """
@@ -111,7 +112,8 @@ class Compared:
         ends = self.evenings_with_one_per_10
         low, high = (round(x or 0.0) for x in (ends.low, ends.high))
         high = min(max(high, low + 1), EVENINGS)  # no interval has no width
-        most = f"all {EVENINGS}" if high == EVENINGS else str(high)
+        often = (self.evenings_with_one_per_10.value or 0.0) >= 1.5  # else of another number
+        most = f"all {EVENINGS}" if high == EVENINGS else f"{high}{'' if often else ' in 10'}"
         return f"anywhere from {low or 'none'} to {most}"
 
     @property
@@ -151,6 +153,8 @@ class Compare(Answer):
         best = self.rows[0] if self.rows else None
         if not any(one.nights_watched for one in self.watch.values()):
             return f"Can't tell yet: {too_little(self.watch.values())}"
+        if waits := self._all_wait():
+            return waits
         if best is None or not best.visits:
             whose = _WHOSE[self.who]
             came = f". {ageless_came(self.ageless)}" if self.ageless else ""
@@ -173,10 +177,20 @@ class Compare(Answer):
         at = every if alike else best.area
         return f"{first}. At {at}, {out}. {FEWER}{sort_first(self.watch)}"
 
+    def _all_wait(self) -> str | None:
+        """Say that nothing can be told where at every area covered too much waits to be sorted."""
+        covered = [one for one in self.watch.values() if one.nights_watched]
+        if not all(one.waiting for one in covered):
+            return None
+        told = but_unsorted_at(self.watch, much=True).removeprefix("; ")
+        what = "compare" if len(self.rows) > 1 else "tell"
+        return f"Can't {what} yet: {told}. Sort them first."
+
     def _first(self, best: Compared, names: Sequence[str]) -> str:
         if len(names) > 1:
             return f"{', '.join(names[:-1])} or {names[-1]}: too close to call"
-        if len(self.rows) > 1 and not any(r.nights_watched for r in self.rows[1:]):
+        others = [r for r in self.rows[1:] if r.nights_watched and _counts(self.watch[r.area])]
+        if len(self.rows) > 1 and not others:
             waits = any(self.watch[r.area].nights_unsorted for r in self.rows[1:])
             what = f"only pictures at {best.area} are sorted" if waits else ""
             return f"Can't compare yet: {what or f'cameras covered {best.area} alone'}"
@@ -202,11 +216,12 @@ class _Light:
 @dataclass(frozen=True, slots=True, eq=False)
 class _Known:
     """What is known of one area before the areas are ranked; `evenings` None for does, and where
-    nobody watched."""
+    nobody watched or too much waits to be sorted: there nothing `counts`."""
 
     row: Compared
     rate: Posterior
     evenings: Evenings | None
+    counts: bool
 
 
 def compare(session: Session, scope: Scope) -> Compare:
@@ -237,7 +252,7 @@ def _order(known: _Known) -> tuple[bool, bool, float]:
     """
     row = known.row
     worth = row.evening_walks_per_10_days.value or known.rate.estimate().value or 0.0
-    return row.nights_watched == 0, row.visits == 0, -worth
+    return not known.counts, row.visits == 0, -worth
 
 
 def _weighed(known: Sequence[_Known]) -> list[_Known]:
@@ -287,11 +302,13 @@ def _known(
     model: Known, present: Sequence[str], seasons: Sequence[Season],
 ) -> _Known:  # fmt: skip
     session, scope, spot, watching = q.session, q.scope, q.reach.spots[at], q.watching[at]
-    bedded = bedded_bucks(session, scope, spot.id, q.bucks, watching, model)
+    found = bedded_bucks(session, scope, spot.id, q.bucks, watching, model)
+    bedded = [one for one in found if one.buck_id in present]
     sign = area_sign(session, scope, spot.id, area)
     rate = about_rate(daily(watching, light.days)).times(light.factor())
     watch, unknown = watching.summary(), Figure(None, None, None)
-    value = figure(rate.estimate(per=10)) if watch.days_watched else Figure(None, 0.0, None)
+    counts = _counts(watch)
+    value = figure(rate.estimate(per=10)) if counts else Figure(None, 0.0, None)
     row = Compared(
         area=spot.name,
         area_id=spot.id,
@@ -315,10 +332,15 @@ def _known(
         why=_row_why(light, watch, sign, scope.who, session.settings.units),
     )
     evenings = None
-    if scope.who == "bucks":
+    if scope.who == "bucks" and counts:
         wanted = model.wanted(watching, scope)
         evenings = evenings_of(seasons, spot.id, wanted, sign.rubs, light.factor())
-    return _Known(row, rate, evenings)
+    return _Known(row, rate, evenings, counts)
+
+
+def _counts(watch: Watch) -> bool:
+    """Whether an area can be ranked: somebody watched, and looked at most of the pictures."""
+    return bool(watch.days_watched) and not watch.waiting
 
 
 def _ranked(known: Sequence[_Known]) -> tuple[Compared, ...]:
@@ -335,7 +357,7 @@ def _ranked(known: Sequence[_Known]) -> tuple[Compared, ...]:
 
 
 def _tied(one: _Known, other: _Known) -> bool:
-    if not (one.row.nights_watched and other.row.nights_watched):
+    if not (one.counts and other.counts):
         return False  # nobody looked at one of them: nothing was compared
     if one.evenings is None or other.evenings is None:
         better = above(one.rate, other.rate)
@@ -365,13 +387,13 @@ def _row_why(
 
 
 def _why(scope: Scope, watch: dict[str, Watch], ageless: Sequence[str]) -> tuple[str, ...]:
-    bare = [name for name, one in watch.items() if not one.nights_watched]
+    bare = [name for name, one in watch.items() if not _counts(one)]
     named = ", ".join(bare[:5]) + (f" and {len(bare) - 5} more" if len(bare) > 5 else "")
     return reasons(
         scope.asked(),
         scope.who == "bucks" and f"mature means {scope.mature_age:g} years or older in that season",
         ageless and f"of no known age and left out: {', '.join(ageless)}",
         scope.who == "bucks" and bool(watch) and WINDLESS,
-        bare and f"not watched at all, so placed last: {named}",
+        bare and f"not covered, or hardly any of it sorted, so placed last: {named}",
         None if watch else "there is no area yet; add one and hang a camera within reach",
     )

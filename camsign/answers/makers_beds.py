@@ -20,7 +20,6 @@ from camsign.stats.origin import nearness_to_bed
 
 # A bed farther off than this is not spoken of [m]; its weight is small by then.
 SPOKEN_OF_M = 250.0
-BEDDED = "bedded at"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,7 +52,7 @@ class BedsAround:
         if not found.low:
             return None
         span = f"{round(found.value or 0)} ({found.low:.0f} to {found.high:.0f})"
-        return f"{BEDDED} {self.areas[most]} on {span} of {self.days} days"
+        return f"bedded at {self.areas[most]} on {span} of {self.days} days"
 
 
 def beds_around(

@@ -11,7 +11,17 @@ import pandas as pd
 
 from camsign.answers.bucks import bucks_of
 from camsign.answers.reach import reach_of, watching_of
-from camsign.answers.result import ABSENCE, Answer, Watch, plain, reasons
+from camsign.answers.result import (
+    ABSENCE,
+    Answer,
+    Watch,
+    but_unsorted_at,
+    listed,
+    lower_first,
+    nothing_watched,
+    plain,
+    reasons,
+)
 from camsign.answers.scope import Scope, check_kept
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
@@ -58,7 +68,8 @@ class Near(Answer):
 
     Columns: `frame` (16 hex digits), `buck`, `buck_id` (None if unidentified), `utc` (aware),
     `sign`, `kind`, `distance_m`, `bearing_deg` (from camera to sign), `days` (0 inside the made
-    window), `species`, `sex` as tagged. `watch` by camera if areas narrow the question, else empty.
+    window), `species`, `sex` as tagged. `watch` by camera if areas narrow the question or nothing
+    was found, else empty. `whose`: the bucks asked for by name.
     """
 
     ROW: ClassVar[type] = NearRow
@@ -67,6 +78,7 @@ class Near(Answer):
     watch: dict[str, Watch]
     method: str
     why: tuple[str, ...]
+    whose: tuple[str, ...] | None = None
 
     def to_records(self, flat: bool = False) -> list[dict[str, Any]]:
         """Give the rows as dicts; `flat` changes nothing, for every cell is single."""
@@ -79,7 +91,7 @@ class Near(Answer):
     def said(self) -> str:
         """Say in a sentence whose pictures were near the most sign."""
         if self.table.empty:
-            return f"No picture was taken near sign while it was made; {ABSENCE}."
+            return self._nothing()
         signs = self.table.groupby("buck", observed=True)["sign"].nunique()
         many = counted(self.table["sign"].nunique(), "piece") + " of sign"
         if signs.empty:
@@ -91,6 +103,16 @@ class Near(Answer):
             f"{signs.idxmax()} was near {best}, the most of any buck; deer were pictured near "
             f"{many} in all. Being near a rub doesn't make it his."
         )
+
+    def _nothing(self) -> str:
+        watch, who = self.watch, listed(self.whose) if self.whose else "anything"
+        if not any(one.nights_watched for one in watch.values()):
+            return f"Can't tell: {lower_first(nothing_watched(watch.values()))}"
+        if any(one.waiting for one in watch.values()):
+            told = but_unsorted_at(watch, much=True).removeprefix("; ")
+            return f"Can't tell yet who was near your sign: {told}. Sort them first."
+        none = f"No tagged picture of {who} near sign while it was made"
+        return f"{none}{but_unsorted_at(watch)}; {ABSENCE}."
 
     def to_json(self) -> dict[str, Any]:
         """Give the rows, with times as text, and what stands beside them."""
@@ -148,11 +170,12 @@ def near(
         table = table.sort_values(_IN_ORDER, ignore_index=True)
     table["utc"] = table["utc"].dt.tz_localize("UTC")
     watch: dict[str, Watch] = {}
-    if scope.area_ids is not None:
+    if scope.area_ids is not None or table.empty:
         reach = reach_of(session, scope, "camera")
         watching = watching_of(session, scope, reach)
         watch = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
-    return Near(table, watch, METHOD, _why(session, scope, table, within, days))
+    whose = None if scope.buck_ids is None else bucks.names
+    return Near(table, watch, METHOD, _why(session, scope, watch, within, days), whose)
 
 
 def _check(session: Session, kinds: Sequence[str] | None, within: float, days: int) -> None:
@@ -167,7 +190,7 @@ def _check(session: Session, kinds: Sequence[str] | None, within: float, days: i
 
 
 def _why(
-    session: Session, scope: Scope, table: pd.DataFrame, within: float, days: int
+    session: Session, scope: Scope, watch: dict[str, Watch], within: float, days: int
 ) -> tuple[str, ...]:
     row = session.con.execute(
         "SELECT count(*) FROM detections WHERE doubt IS NOT NULL AND day BETWEEN ? AND ?",
@@ -180,5 +203,5 @@ def _why(
         scope.asked(),
         f"counts pictures within {near} of sign, on days it may have been made{spare}",
         doubtful and f"left out: {counted(doubtful, 'sighting')} whose time is in doubt",
-        table.empty and f"nothing that close; {ABSENCE}",
+        [f"{camera}: {one.in_words()}" for camera, one in watch.items() if one.cameras],
     )

@@ -74,6 +74,8 @@ class Watch:
         if not self.cameras:
             return "no camera in reach"
         many = counted(len(self.cameras), "camera")
+        if self.first is None and not self.nights_unsorted and self.hung == ():
+            return "no camera was up within reach on those days"
         if self.first is None:
             return f"{many} in reach, no night covered{self.but_unsorted}"
         nights = counted(self.nights_watched, "night")
@@ -87,8 +89,8 @@ class Watch:
 
     @property
     def waiting(self) -> str | None:
-        """Why nobody's absence can be told, where more nights wait to be sorted than count: those
-        that count are the ones with hardly a picture. None where enough is sorted."""
+        """Why neither absence nor a rate can be told, where more nights wait to be sorted than
+        count: those that count are the ones with hardly a picture. None where enough is sorted."""
         if self.nights_unsorted <= self.nights_watched:
             return None
         return f"{self.unsorted_in_words()}. Sort them first"
@@ -151,6 +153,11 @@ def ageless_came(names: Sequence[str]) -> str:
     return f"{listed(names)} came, but {have}"
 
 
+def lower_first(words: str) -> str:
+    """Write a sentence so that it goes on behind a colon."""
+    return f"{words[:1].lower()}{words[1:]}"
+
+
 def nothing_watched(watches: Iterable[Watch]) -> str:
     """Say why no night or day counts: pictures to be sorted, cards to load, no camera."""
     watches = list(watches)
@@ -161,7 +168,7 @@ def nothing_watched(watches: Iterable[Watch]) -> str:
         return "No camera was up close enough on those days."
     *most, last = cameras if len(cameras) < 7 else [*cameras[:5], f"{len(cameras) - 5} more"]
     named = f"{', '.join(most)} or {last}" if most else last
-    return f"No card from {named} covers those days: load it."
+    return f"No picture from {named} covers those days: load the card, if you have it."
 
 
 def too_little(watches: Iterable[Watch]) -> str:
@@ -171,7 +178,7 @@ def too_little(watches: Iterable[Watch]) -> str:
         return "no area is drawn yet, so there's nothing to count. Draw one around your cameras."
     why = nothing_watched(watches)
     if any(watch.nights_unsorted for watch in watches):
-        return f"{why[:1].lower()}{why[1:]}"
+        return lower_first(why)
     return f"{THIN}. {why}"
 
 

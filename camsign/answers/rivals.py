@@ -130,6 +130,8 @@ class Rivals(Answer):
         if not self.minimum and came:
             return f"Can't tell yet how many mature bucks use {self.area}: {came}."
         bedded = _bedded_said(self.estimate, self.minimum)
+        if waiting := self.watch.waiting:
+            bedded = f"Can't tell yet how many bed here: {waiting}."
         if not self.minimum:
             none = f"No mature buck in pictures at {self.area}{self.watch.but_unsorted}."
             return (

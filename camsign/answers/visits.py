@@ -34,6 +34,7 @@ from camsign.stats.spells import UNWATCHED, Posterior, about_rate, ratio
 from camsign.units import counted
 
 SPELLS, POISSON = "about or elsewhere by day", "Poisson"
+_MOST_NAMED = 4
 METHOD = (
     "visits: detections of one buck no farther apart than the gap, merged over the cameras in "
     "reach; per_100_nights: long-run rate of a buck who is about for spells of days, by days "
@@ -116,6 +117,8 @@ class Visits(Answer):
         best = max((r for r in self.rows if r.visits), key=lambda r: r.visits, default=None)
         if best is None:
             return self._nobody()
+        if self.watch[best.area or best.camera or ""].waiting:
+            return self._so_far()
         leaders = dict.fromkeys(r.buck for r in self.rows if r.visits == best.visits)
         if len(leaders) > 1:
             spot = "area" if best.area else "camera"
@@ -131,6 +134,17 @@ class Visits(Answer):
         to = "" if alone else f" to {where}"
         visits = counted(best.visits, "visit")
         return f"{most}: {visits}{to}, on {days}.{thin}{sort_first(self.watch)}"
+
+    def _so_far(self) -> str:
+        """Say what was counted, and why nobody can tell who comes most."""
+        seen: dict[str, int] = {}
+        for row in self.rows:
+            seen[row.buck] = seen.get(row.buck, 0) + row.visits
+        most = sorted(seen, key=lambda buck: -seen[buck])[:_MOST_NAMED]
+        told = ", ".join(f"{buck} {counted(seen[buck], 'visit')}" for buck in most if seen[buck])
+        what = "who comes most" if len(seen) > 1 else f"how often {most[0]} comes"
+        waits = but_unsorted_at(self.watch, much=True).removeprefix("; ")
+        return f"Can't tell yet {what}: {waits}. Sort them first. So far: {told}."
 
     def _nobody(self) -> str:
         unsorted = but_unsorted_at(self.watch)
@@ -239,8 +253,9 @@ def _row(q: Asked, bag: _Bag, part: SeasonPart | None) -> VisitRow:
                 & (visited.day[at] <= np.datetime64(part.last))]  # fmt: skip
     n, nights, on_watch = len(at), len(watching.nights), int(visited.on_watch[at].sum())
     days = daily(watching, visited.day[at])
-    rate = Figure(None, 0.0, None, method=SPELLS)
-    if any(n != UNWATCHED for n in days):
+    rate, watch = Figure(None, 0.0, None, method=SPELLS), watching.summary()
+    told = nights > 0 and not watch.waiting
+    if told and any(n != UNWATCHED for n in days):
         rate = figure(about_rate(days).estimate(per=100), method=SPELLS)
     between = np.diff(visited.utc[at]) / np.timedelta64(86_400, "s")
     dark, gray, day = np.bincount(visited.light[at], minlength=3).tolist()
@@ -256,8 +271,10 @@ def _row(q: Asked, bag: _Bag, part: SeasonPart | None) -> VisitRow:
         nights_watched=nights,
         on_watch=on_watch,
         per_100_nights=rate,
-        per_100_nights_poisson=figure(poisson_rate(on_watch, nights, per=100), method=POISSON),
-        trend=_trend(days),
+        per_100_nights_poisson=figure(
+            poisson_rate(on_watch, nights if told else 0, per=100), method=POISSON
+        ),
+        trend=_trend(days if told else []),
         day=day,
         gray=gray,
         dark=dark,
@@ -269,7 +286,7 @@ def _row(q: Asked, bag: _Bag, part: SeasonPart | None) -> VisitRow:
         unidentified=bag.unidentified,
         doubtful_time=bag.doubtful,
         weak_times=int(visited.weak[at].sum()),
-        why=_row_why(bag, n, n - on_watch, rate.high, watching.summary()),
+        why=_row_why(bag, n, n - on_watch, rate.high, watch),
     )
 
 

@@ -32,6 +32,7 @@ from camsign.answers.result import (
     Figure,
     Watch,
     figure,
+    listed,
     number,
     odds,
     one_in,
@@ -150,10 +151,11 @@ class When(Answer):
         is_there = f"{self.buck} is at {self.area}"
         if chance.value is None and self.tagged:
             return f"Can't tell yet when {is_there}: {self.tagged}."
+        if waiting := self.watch.waiting:
+            far = f" So far: {counted(len(self.visits), 'visit')}." if self.visits else ""
+            return f"Can't tell yet when {is_there}: {waiting}.{far}"
         if chance.value is None:
             return f"Can't tell yet when {is_there}: {too_little([self.watch])}"
-        if not self.pictured and (waiting := self.watch.waiting):
-            return f"Can't tell yet when {is_there}: {waiting}."
         if not self.pictured:
             most = one_in(1.0 if chance.high is None else chance.high, "day")
             many = f"{counted(self.nights_watched, 'day')} covered"
@@ -200,7 +202,8 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
     seen = tuple(_visit(visited, i, reach) for i in range(where.start, where.stop))
     watch = q.watching[0].summary()
     dark, gray, day = np.bincount(visited.light[where], minlength=3).tolist()
-    days = daily(q.watching[0], visited.day[where][visited.shooting[where]])
+    lit = visited.day[where][visited.shooting[where]]
+    days = [] if watch.waiting else daily(q.watching[0], lit)
     split: Split = "phase" if session.settings.phases else "month"
     parts, of_day = _parts(session, q.watching[0], len(days), split)
     months, of_month = _parts(session, q.watching[0], len(days), "month")
@@ -232,7 +235,7 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
         visits=seen,
         watch=watch,
         method=METHOD,
-        why=_why(scope, watch, len(seen), tagged),
+        why=_why(scope, watch, len(seen), tagged, lit[~np.isin(lit, q.watching[0].days)]),
         tagged=tagged,
     )
 
@@ -298,12 +301,24 @@ def _by_hour(minutes: Sequence[float | None]) -> tuple[HourCount, ...]:
     return tuple(HourCount(h, counts[h]) for h in range(min(counts), max(counts) + 1))
 
 
-def _why(scope: Scope, watch: Watch, n: int, tagged: str | None) -> tuple[str, ...]:
+def _why(scope: Scope, watch: Watch, n: int, tagged: str | None, off: Times) -> tuple[str, ...]:
     return reasons(
         scope.asked(),
         watch.why(),
         None if n or tagged else f"no picture of him there on those nights; {ABSENCE}",
         n and counted(n, "visit"),
+        _not_counted(off),
         n < FEW_VISITS and f"fewer than {FEW_VISITS} visits: no activity curve",
         0 < watch.nights_watched < FEW_NIGHTS and "more days covered will firm this up",
     )
+
+
+def _not_counted(off: Times) -> str | None:
+    """Name the days of pictures in shooting light that no chance counts."""
+    days = [day.isoformat() for day in np.unique(off).tolist()]
+    if not days:
+        return None
+    more = [f"{len(days) - 3} more"] if len(days) > 4 else []
+    named = listed([*days[:3], *more] if more else days)
+    was = "that day isn't" if len(days) == 1 else "those days aren't"
+    return f"in shooting light on {named} too, but {was} covered and sorted in full: not counted"

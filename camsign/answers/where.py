@@ -9,11 +9,11 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.bedding import bedded_lately
+from camsign.answers.bedding import LATELY_DAYS, bedded_lately
 from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.bucks import Bucks, bucks_of, ended_days
 from camsign.answers.detections import asked
-from camsign.answers.reach import reach_of, watching_of
+from camsign.answers.reach import Watching, reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
     Answer,
@@ -87,11 +87,6 @@ class Where(Answer):
     method: str
     why: tuple[str, ...]
 
-    @property
-    def bedded(self) -> str:
-        """What is said without his last picture, for a page that names it already."""
-        return self.said.removesuffix(_rests_on(self.last_seen, self.last_camera, self.day))
-
 
 def where(session: Session, scope: Scope, day: date | None = None) -> Where:
     """Say where the scope's one buck beds on a local day, by default the last one covered.
@@ -126,13 +121,17 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
     ).fetchone()
     seen, camera = (local_of(*pictured[:2]), pictured[2]) if pictured else (None, None)
     past = on < today(session.settings.tz)
+    cant = None
+    if places and not (seen and seen.date() == on):
+        cant = _sort_first(session, season, bucks.names[0], on)
+        places = () if cant else places
     return Where(
         buck=bucks.names[0],
         buck_id=bucks.ids[0],
         day=on,
         known_to=last,
         places=places,
-        said=_untold(session, season, bucks.names[0])
+        said=cant or _untold(session, season, bucks.names[0])
         if not places and not gone
         else _said(bucks.names[0], on, places, ended if gone else None, past)
         + (_rests_on(seen, camera, on) if places else ""),
@@ -186,11 +185,27 @@ def _with_lately(
                 whole = any(mine is row for row in season)
                 share = replace(mine.share, method=ALL_SEASON if whole else None)
             else:  # not seen there: that is not known to be never
-                covered = len(watching.nights) or len(watching.days)
-                dark = UNSORTED if len(watching.unsorted) else UNCOVERED
-                share = Figure(0.0, 0.0, None, method=NOT_BEDDED if covered else dark)
+                share = Figure(0.0, 0.0, None, method=_unseen(watching))
         found.append(replace(place, lately=share))
     return tuple(found)
+
+
+def _unseen(watching: Watching) -> str:
+    """Say of a place where he was not seen bedding whether anybody looked."""
+    if watching.summary().waiting:
+        return UNSORTED
+    return NOT_BEDDED if len(watching.nights) or len(watching.days) else UNCOVERED
+
+
+def _sort_first(session: Session, scope: Scope, buck: str, on: date) -> str | None:
+    """Say that nobody can tell where most nights of the last weeks wait to be sorted."""
+    first = on - timedelta(days=LATELY_DAYS - 1)
+    watch = asked(session, replace(scope, first=first, last=on, season=None)).watch()
+    if not any(one.waiting for one in watch.values()):
+        return None
+    told = but_unsorted_at(watch, much=True).removeprefix("; ")
+    cant = f"Can't tell where {buck} bedded on {on}"
+    return f"{cant}: of the last three weeks, {told}. Sort them first."
 
 
 def _covered(
@@ -323,7 +338,7 @@ def _day_told(covered: dict[str | None, list[str]]) -> Iterator[str]:
     if dark := covered.get(UNCOVERED):
         yield f"no camera covered {listed(dark)} {guess}"
     if waits := covered.get(UNSORTED):
-        yield f"nobody has sorted the pictures at {listed(waits)} {guess}"
+        yield f"pictures of that day at {listed(waits)} aren't all sorted, so the day isn't counted"
 
 
 def _habit(places: tuple[Place, ...]) -> str:

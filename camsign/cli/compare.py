@@ -34,7 +34,7 @@ def _table(answer: Compare, units: UnitSystem, watched: bool = True) -> Iterator
     columns |= {
         "pictured in light, per 10 days": lambda r: interval(r.shooting_light_visits_per_10_days),
         "day / gray": lambda r: f"{r.day} / {r.gray}",
-        "bedding" if answer.who == "bucks" else "does bed here": "verdict",
+        "mature buck beds" if answer.who == "bucks" else "does bed here": "verdict",
     }
     if answer.who == "bucks":
         columns["mature bucks bedded"] = lambda r: (

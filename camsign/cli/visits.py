@@ -60,7 +60,7 @@ def _table(answer: Visits, by: str, split: str | None, other: str | None) -> Ite
         "visits per 100 days, long run": lambda r: rate(r.per_100_nights, r.visits),
         "day / gray / dark": lambda r: f"{r.day} / {r.gray} / {r.dark}",
         "in shooting light": lambda r: percent(r.shooting_light),
-        "days between": lambda r: interval(r.days_between_median),
+        "usual days between": lambda r: interval(r.days_between_median),
         "2nd half / 1st half": lambda r: interval(r.trend),
         "ratio": lambda r: interval(r.ratio),
     }  # fmt: skip
