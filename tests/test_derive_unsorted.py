@@ -277,8 +277,8 @@ def test_no_rank_and_no_bed_are_told_where_most_nights_wait(half_sorted: Session
     lost = where(half_sorted, scope_of(half_sorted, ["Split Brow"]), date(2025, 10, 25))
     assert lost.places == ()
     assert lost.said == (
-        "Can't tell where Split Brow bedded on 2025-10-25: of the last three weeks, 21 of 21 nights "
-        "not sorted yet, so not counted. Sort them first."
+        "Can't tell where Split Brow bedded on 2025-10-25: of the last three weeks, 21 of 21 "
+        "nights not sorted yet, so not counted. Sort them first."
     )
 
 
