@@ -138,14 +138,14 @@ def compass_word(deg: float) -> str:
 
 
 def format_bearing(deg: float, low: float | None = None, high: float | None = None) -> str:
-    """A bearing [deg] as people read it, letters first: `SW (217°)`, `N (2°, from NNW to NNE)`.
+    """A bearing [deg] as people read it, letters first: `SW (217°)`, `N (2°, anywhere NNW to NNE)`.
 
     The range is in letters, and left out where they are the bearing's own.
     """
     word, span = compass_word(deg), ""
     if low is not None and high is not None:
         first, last = compass_word(low % 360), compass_word(high % 360)
-        span = "" if first == last == word else f", from {first} to {last}"
+        span = "" if first == last == word else f", anywhere {first} to {last}"
     return f"{word} ({round(deg) % 360}°{span})"
 
 

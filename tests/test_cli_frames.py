@@ -6,7 +6,7 @@ import csv
 import io
 import json
 import shutil
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any
 
 import pytest
@@ -180,3 +180,22 @@ def test_the_table_shows_no_fractions_of_seconds(capsys: pytest.CaptureFixture[s
     row = FrameRow(**nothing | given | {"estimated_travel_deg": Estimate(None, None, None)})
     tell(_told([row], 5, False, ""))
     assert "2030-09-01 15:12:00 " in capsys.readouterr().out
+
+
+def test_what_looks_empty_but_waits_is_in_neither_of_the_others(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """It said that --likely-animal shows the rest, of which those that wait are none."""
+    nothing: dict[str, Any] = dict.fromkeys(f.name for f in fields(FrameRow))
+    way = {"estimated_way": "left", "estimated_travel_deg": Estimate(300.0, 248.0, 360.0)}
+    one = FrameRow(**nothing | {"frame": "3f9c", "compared": True, "empty_score": 0.51} | way)
+    aside, held = replace(one, likely_empty=True), replace(one, look_first=True, empty_score=0.99)
+    tell(_told([aside, held, held, replace(held, tags="doe"), one], 9, True, ""))
+    shown = capsys.readouterr()
+    assert shown.err == (
+        "1 of 5 are likely empty (--likely-empty); 2 look empty, but wait for your check "
+        "(--look-first); 1 may hold something (--likely-animal).\n"
+    )
+    assert shown.out.count("99%, check ") == 2 and shown.out.count("99% ") == 1
+    # Where a deer may be headed, not from where to where it went.
+    assert "left, about WNW (300°, anywhere WSW to N)" in shown.out

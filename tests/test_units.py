@@ -298,6 +298,6 @@ def test_a_bearing_is_told_letters_first(deg: float, told: str) -> None:
 
 
 def test_the_range_of_a_bearing_is_told_in_letters() -> None:
-    assert format_bearing(301, 274, 328) == "WNW (301°, from W to NNW)"
-    assert format_bearing(12, 259, 486) == "NNE (12°, from W to SE)"
+    assert format_bearing(301, 274, 328) == "WNW (301°, anywhere W to NNW)"
+    assert format_bearing(12, 259, 486) == "NNE (12°, anywhere W to SE)"
     assert format_bearing(217, 214, 221) == "SW (217°)"

@@ -38,7 +38,7 @@ def frames(
     animal: Annotated[
         bool,
         typer.Option(
-            "--likely-animal", help="All others, also people and vehicles; the surest first."
+            "--likely-animal", help="What may hold something, also people; the surest first."
         ),
     ] = False,
     look_first: Annotated[
@@ -77,17 +77,18 @@ def _told(rows: Sequence[FrameRow], limit: int, whole: bool, none: str) -> Itera
         yield Aside(f"{len(rows) - limit} more; --limit shows more, --csv and --json all.")
     if not whole:
         return
-    if aside := sum(bool(r.likely_empty) for r in rows):
+    aside = sum(bool(r.likely_empty) for r in rows)
+    held = sum(map(_wait_for_a_look, rows))
+    if aside or held:
+        rest = sum(not r.likely_empty and not r.look_first for r in rows)
         yield Aside(
-            f"{aside} of {len(rows)} are likely empty: --likely-empty shows only these, "
-            "--likely-animal the rest."
+            f"{aside} of {len(rows)} are likely empty (--likely-empty); {held} look empty, but "
+            f"wait for your check (--look-first); {rest} may hold something (--likely-animal)."
         )
     if small := sum(bool(r.small) for r in rows):
         yield Aside(
             f"{small} of {len(rows)} also came by radio as small pictures; each counts once."
         )
-    if held := sum(bool(r.look_first and not r.tags) for r in rows):
-        yield Aside(f"{held} of {len(rows)} look empty, but wait for your check: --look-first.")
 
 
 def _likely(
@@ -109,7 +110,7 @@ def _table(rows: Sequence[FrameRow], none: str) -> Iterator[Block]:
         "camera showed": lambda r: r.clock_time and r.clock_time.partition(".")[0],
         "right time": "local",
         "light": "light",
-        "how likely empty": lambda r: _chance(r.empty_score) if r.compared else _why_not(r),
+        "how likely empty": _how_empty,
     }
     if any(r.detected for r in rows):
         columns["detector"] = lambda r: (
@@ -120,17 +121,22 @@ def _table(rows: Sequence[FrameRow], none: str) -> Iterator[Block]:
     return listed(rows, columns | {"tags": "tags", "doubt": "doubt"}, none)
 
 
-def _chance(score: float | None) -> str | None:
-    """Write a score as a chance; never as sure as 0 or 100%."""
-    return None if score is None else f"{min(max(score, 0.01), 0.99):.0%}"
+def _how_empty(row: FrameRow) -> str | None:
+    """Write its score as a chance, never as sure as 0 or 100%, and whether it waits for a look."""
+    if not row.compared:
+        return f"can't judge: {row.cant_judge}" if row.cant_judge else "?"
+    if row.empty_score is None:
+        return None
+    look = ", check" if _wait_for_a_look(row) else ""
+    return f"{min(max(row.empty_score, 0.01), 0.99):.0%}{look}"
 
 
-def _why_not(row: FrameRow) -> str:
-    return f"can't judge: {row.cant_judge}" if row.cant_judge else "?"
+def _wait_for_a_look(row: FrameRow) -> bool:
+    return bool(row.look_first and not row.tags)
 
 
 def going(way: str | None, travel: Estimate) -> str | None:
     """Write a suggested travel for people: the way in the picture, and bearings if known."""
     if way is None or travel.value is None:
         return way
-    return f"{way}, {format_bearing(travel.value, travel.low, travel.high)}"
+    return f"{way}, about {format_bearing(travel.value, travel.low, travel.high)}"
