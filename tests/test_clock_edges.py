@@ -84,7 +84,7 @@ def test_what_a_fix_does_is_said_with_its_pictures() -> None:
 
 
 def test_the_page_says_once_how_far_a_clock_is_off() -> None:
-    off = _finding("off", 64.0, why="the clock is 1 h fast (by the light 1 h 4 min)")
+    off = _finding("off", 64.0, why="the clock is 1 h fast (likely daylight saving)")
     assert _by_the_light(off) == "the clock is 1 h fast (64 minutes by the light; 55 to 73)"
     slow = replace(off, offset_minutes=Estimate(-50.0, -62.0, -41.0))
     assert _by_the_light(slow) == "the clock is 1 h slow (50 minutes by the light; 41 to 62)"
@@ -233,7 +233,10 @@ def test_verdicts_change_at_their_limits() -> None:
     assert _verdict(_story(10 + ten), 22.0, 15.0, 29.0) == ("off", "the clock is 22 min fast")
     assert _verdict(_story(0), 22.0, 15.0, 29.0) == (right, fits)
     assert _verdict(_story(-30), -58.0, -69.0, -50.0) == (
-        "off", "the clock is 1 h slow (by the light 58 min)")  # fmt: skip
+        "off",
+        "the clock is 1 h slow (likely daylight saving; the light says 58 min, give or take "
+        "10 min)",
+    )
     assert _verdict(_story(-HALF), -718.0, -729.0, -710.0)[0] == "twelve hours"
     assert _verdict(_story(0, {0: 0.1, 3: 0.9}), 0.0, -9.0, 9.0) == (right, fits)
     gains = _verdict(_story(0, {0: 0.09, 3: 0.91}), 0.0, -9.0, 9.0)

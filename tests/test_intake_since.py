@@ -12,9 +12,10 @@ import made_cards as made
 import pytest
 from PIL import Image
 
+from camsign.cli.intake import _look_back
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
-from camsign.flows.intake.since_last_check import SilentSpell, spells
+from camsign.flows.intake.since_last_check import SilentSpell, SinceLastCheck, spells
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
 from camsign.zones import zone
@@ -206,3 +207,33 @@ def test_a_card_before_its_camera_was_hung_has_no_wrong_clock(tmp_path: Path) ->
         "it isn't on the map yet, so its clock can't be checked; hang it first: camsign"
     )
     assert not any("in doubt" in step for step in check.next_steps)
+
+
+def _first_line(check: SinceLastCheck) -> str:
+    return str(next(iter(_look_back(check))))
+
+
+def test_several_cards_of_one_camera_are_counted_and_so_are_days_before_the_last_check(
+    book: Folder, tmp_path: Path
+) -> None:
+    """Three cards were told as the first, and pictures of summer as taken since October."""
+
+    def card(name: str, first: date, seed: int) -> Path:
+        return made.fill(tmp_path / name / "CAM03", daily(days(first, 3), seed=seed))
+
+    two = [card("b", date(2025, 10, 11), 2), card("c", date(2025, 10, 15), 3)]
+    (check,) = ingest(book, two).since
+    assert (check.cards, check.last_check, check.earlier) == (2, None, None)
+    assert _first_line(check).startswith("CAM03, first 2 cards: 6 new pictures, ")
+    more = [card("d", date(2025, 9, 27), 4), card("e", date(2025, 10, 19), 5)]
+    (check,) = ingest(book, more).since
+    assert (check.cards, check.earlier) == (2, date(2025, 9, 27))
+    with open_logbook(book) as session:
+        nights = session.con.execute(
+            "SELECT count(*), count(*) FILTER (watched) FROM watch WHERE night >= '2025-09-27'"
+        ).fetchone()
+    assert (check.nights, check.nights_watched) == nights
+    told = "CAM03, 2 cards from 2025-09-27 on, before your last check too: 6 new pictures, "
+    assert _first_line(check).startswith(told)
+    (check,) = ingest(book, [card("f", date(2025, 10, 23), 6)]).since
+    assert _first_line(check).startswith("CAM03 since 2025-10-21: 3 new pictures, ")

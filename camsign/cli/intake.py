@@ -116,7 +116,12 @@ def _told(done: IngestResult) -> Iterator[Block]:
 
 def _look_back(since: SinceLastCheck) -> Iterator[Block]:
     """Say what one camera did since it was last checked."""
-    last = f" since {since.last_check:%Y-%m-%d}" if since.last_check else ", first card"
+    cards = f", {since.cards} cards" if since.cards > 1 else ""
+    last = f"{cards} since {since.last_check:%Y-%m-%d}" if since.last_check else ", first card"
+    if since.earlier:
+        last = f"{cards} from {since.earlier} on, before your last check too"
+    elif cards and not since.last_check:
+        last = f", first {since.cards} cards"
     watched = f", {since.nights_watched} of {since.nights} nights covered" if since.nights else ""
     yield f"{since.camera}{last}: {counted(since.frames, 'new picture')}{watched}."
     for spell in since.silent:

@@ -243,12 +243,17 @@ def rounded_words(ahead: Estimate) -> str:
 
 
 def spoken_offset(ahead: Estimate) -> str:
-    """Such as `12 min fast`, or `1 h fast (by the light 1 h 4 min)`: clocks slip by whole hours."""
+    """Such as `12 min fast`, or `2 h fast (clocks slip by whole hours; the light says 2 h 4 min,
+    give or take 9 min)`."""
     value, hour = ahead.value or 0.0, whole_hour(ahead)
     exact = _in_minutes(round(value))
     if not hour or round(value) == hour:
         return exact
-    return f"{_in_minutes(round(hour))} (by the light {exact.rsplit(' ', 1)[0]})"
+    slip = "likely daylight saving" if abs(hour) == 60 else "clocks slip by whole hours"
+    light = f"the light says {exact.rsplit(' ', 1)[0]}"
+    if ahead.low is not None and ahead.high is not None:
+        light += f", give or take {minutes_words(max(round((ahead.high - ahead.low) / 2), 1))}"
+    return f"{_in_minutes(round(hour))} ({slip}; {light})"
 
 
 def _in_minutes(value: int) -> str:

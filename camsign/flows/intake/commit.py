@@ -58,9 +58,17 @@ def commit(report: Report) -> None:
             own = nullcontext(job.room) if alone else closing(incoming.start(job.folder, job.disk))
             with own as room:
                 receipt = card.take(rows, job.room, room)
-        report.cards.append(_taken(receipt, job.folder.settings.tz))
+        taken = _taken(receipt, job.folder.settings.tz)
+        report.cards.append(taken if taken.new else replace(taken, camera=_known_as(card)))
     if job.room is not None and not report.undecided:
         remove_tree(job.room.root)
+
+
+def _known_as(card: _Card) -> str:
+    """Give the camera under which the logbook has a card's pictures, whatever was said of it."""
+    says = (e for s in card.signatures for e in s.evidence if e.source == "logbook")
+    cameras = {camera for one in says for camera in one.cameras}
+    return cameras.pop() if len(cameras) == 1 else card.camera
 
 
 def _read_notes(report: Report, room: Incoming) -> dict[str, ShownTime]:

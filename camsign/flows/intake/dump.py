@@ -59,7 +59,7 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
                 whose.decide()
                 whose.refuse(report.left)
                 commit(report)
-                report.warnings += whose.objections(any(card.new for card in report.cards))
+                report.warnings += _objections(report)
                 _tidy(report)
         except BaseException as e:
             # What was refused is refused again: nothing of it would be gone on with.
@@ -68,6 +68,12 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
                 remove_tree(job.room.root)
             raise
     return report
+
+
+def _objections(report: Report) -> list[str]:
+    new = any(card.new for card in report.cards)
+    in_already = [card.card for card in report.cards if card.folder and not card.new]
+    return report.whose.objections(new, in_already)
 
 
 def survey(

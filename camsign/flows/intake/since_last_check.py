@@ -41,7 +41,9 @@ class SinceLastCheck:
     known to have hung longer without one than its own rate allows. `card_full`: hardly any room was
     left on the card. `clock`: what the sun says against its clock. `moved`: when and how far its
     view moved since the last check. `bucks`: tagged in frames that were known before. `untagged` of
-    `frames` new ones. `next_steps` are lines for people.
+    `frames` new ones. `next_steps` are lines for people. `cards`: how many brought the new frames;
+    `earlier`: the first day of new frames that are from before the last check, with whose nights
+    `nights` begin.
     """
 
     camera: str
@@ -57,6 +59,8 @@ class SinceLastCheck:
     bucks: tuple[str, ...]
     untagged: int
     next_steps: tuple[str, ...]
+    cards: int = 1
+    earlier: date | None = None
 
 
 def since_last_check(
@@ -69,7 +73,9 @@ def since_last_check(
     names = [column[0] for column in cursor.description or ()]
     found = dict(zip(names, cursor.fetchall()[0], strict=True))
     last_check = local(found["last_check"], tz) if found["last_check"] else None
-    since = last_check.date() if last_check else None
+    since, first = last_check.date() if last_check else None, found["first_placed"]
+    earlier = first if since and first and first < since else None
+    since = earlier or since
     given = {"camera": camera, "since": since}
     nights = run_sql(session.con, __file__, "nights.sql", **given).fetchall()
     silent = tuple(spells(night for night, _, why in nights if why == "silent"))
@@ -100,6 +106,8 @@ def since_last_check(
             *_between(last_check, silent),
             *([_bumped(camera)] if moved else []),
         ),
+        cards=len(cards),
+        earlier=earlier,
     )
 
 

@@ -19,6 +19,7 @@ SELECT
     (SELECT count(*) FROM fresh, was_hung WHERE deployment IS NULL AND (utc IS NOT NULL OR NOT ever)) AS homeless,
     (SELECT count(*) FROM fresh, was_hung WHERE deployment IS NULL AND utc IS NULL AND ever) AS undated,
     (SELECT min(day) FROM fresh) AS first_day,
+    (SELECT min(day) FROM fresh WHERE deployment IS NOT NULL) AS first_placed,
     (SELECT max(utc) FROM mine) AS last_utc,
     (SELECT list(DISTINCT day ORDER BY day) FROM mine WHERE day IS NOT NULL) AS days,
     -- When it was taken down, as people said: a move only says by when.

@@ -205,15 +205,21 @@ class Whose:
             left.append(Left(path, f"can't tell which camera took them ({why}); {again}"))
         return left
 
-    def objections(self, new: bool) -> list[str]:
-        """What speaks against the camera that was named for all; `new`: pictures came in as its."""
+    def objections(self, new: bool, cards: Sequence[str] = ()) -> list[str]:
+        """What speaks against the camera that was named for all; `new`: pictures came in as its.
+
+        `cards`: the cards of this dump that were in already, by id.
+        """
         if self._camera is None:
             return []
         alone = settle(self.groups, self._job.known).values()
         against = sorted({v.why for v in alone if v.camera not in (None, self._camera)})
-        if not new:
-            move = f"to move a card: camsign cards set CARD --camera {quoted(self._camera)}"
-            return [f"nothing was taken as {self._camera}: {why}; {move}" for why in against]
+        if against and not new:
+            whose = " and ".join(sorted({str(v.camera) for v in alone if v.camera}))
+            really = f"if it really is {self._camera}'s"
+            sets = [f"camsign cards set {c} --camera {quoted(self._camera)}" for c in cards]
+            move = "; ".join(sets) or "find it with camsign cards list"
+            return [f"loaded already, as {whose}: nothing changed; {really}: {move}"]
         return [f"taken as {self._camera} because you said so, although {why}" for why in against]
 
 
