@@ -216,9 +216,9 @@ def test_a_rut_unlike_the_rest_is_gone_by_and_told() -> None:
     assert test.brier < test.brier_of_mean
     assert "the time of season" in test.in_words() and "beats just using" in test.in_words()
     heads = [one.head for one in _tables(answer) if isinstance(one, Table)]
-    assert heads[0] == ("phase", "days covered", "in shooting light", "chance on a day")
+    assert heads[0] == ("phase", "whole days covered", "in shooting light", "chance on a day")
     # Months were not what was checked: what was counted, without odds.
-    assert heads[1] == ("month", "days covered", "in shooting light")
+    assert heads[1] == ("month", "whole days covered", "in shooting light")
 
 
 def test_parts_no_better_than_his_average_get_no_odds() -> None:
@@ -228,7 +228,7 @@ def test_parts_no_better_than_his_average_get_no_odds() -> None:
     assert answer.back_test is not None and not answer.back_test.better
     assert answer.back_test.brier == answer.back_test.brier_of_mean
     heads = [one.head for one in _tables(answer) if isinstance(one, Table)]
-    assert heads[0] == ("phase", "days covered", "in shooting light")
+    assert heads[0] == ("phase", "whole days covered", "in shooting light")
 
 
 def _hour(anchor: str, first: int, value: float, low: float, days: int = 5) -> Span:

@@ -82,7 +82,7 @@ class Compared:
     `identified`: the share of the bucks' visits in shooting light there that carry a sure name, by
     which the rate is raised. `sign_per_ha`,
     `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare, and per kilometer walked
-    where paths are known; `newest_sign`: the latest day any was made.
+    where paths are known; `newest_sign`: the latest day by which any was made.
     """
 
     area: str

@@ -25,7 +25,6 @@ from camsign.answers.reach import Watching
 from camsign.answers.result import (
     ABSENCE,
     SPARE,
-    THIN,
     Answer,
     Figure,
     Watch,
@@ -33,6 +32,7 @@ from camsign.answers.result import (
     figure,
     listed,
     reasons,
+    too_little,
 )
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
@@ -123,7 +123,7 @@ class Rivals(Answer):
         if not self.watch.nights_watched and self.tagged:
             return f"Can't tell yet how many use {self.area}: {self.tagged}."
         if not self.watch.nights_watched:
-            return f"Can't tell how many use {self.area}: {THIN}. {ABSENCE.capitalize()}."
+            return f"Can't tell how many use {self.area}: {too_little([self.watch])}"
         if not self.minimum and (waiting := self.watch.waiting):
             return f"Can't tell yet how many use {self.area}: {waiting}."
         came = ageless_came(self.ageless or ())

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from camsign.answers import compare as answers
 from camsign.answers.compare import Compare, Compared
 from camsign.answers.scope import Scope
+from camsign.answers.verdict import NOT_ENOUGH
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, listed
@@ -33,8 +34,10 @@ def _table(answer: Compare, units: UnitSystem, watched: bool = True) -> Iterator
         columns["evenings in 10 with one out"] = lambda r: times(r.evenings_with_one_per_10)
     columns |= {
         "pictured in light, per 10 days": lambda r: interval(r.shooting_light_visits_per_10_days),
-        "day / gray": lambda r: f"{r.day} / {r.gray}",
-        "mature buck beds" if answer.who == "bucks" else "does bed here": "verdict",
+        "day / gray": lambda r: f"{r.day} / {r.gray}" if r.nights_watched else NOTHING,
+        "mature buck beds" if answer.who == "bucks" else "does bed here": (
+            lambda r: "can't tell" if r.verdict == NOT_ENOUGH else r.verdict
+        ),
     }
     if answer.who == "bucks":
         columns["mature bucks bedded"] = lambda r: (
@@ -42,7 +45,7 @@ def _table(answer: Compare, units: UnitSystem, watched: bool = True) -> Iterator
         )
     columns |= {
         f"sign per {land[1]}": lambda r: _dense(r, land[0], walk),
-        "newest sign": "newest_sign", "seasons of sign": "seasons",
+        "newest sign made by": "newest_sign", "seasons of sign": "seasons",
         "nights covered": "nights_watched",
     }  # fmt: skip
     if any(r.nights_watched for r in answer.rows) is watched:

@@ -50,7 +50,12 @@ def _odds(answer: When) -> Iterator[Block]:
             # Odds only of what was checked and did better than his average.
             told = bool(test and test.better and parts == answer.by_part)
             rows = [(p.dated, p.days, p.seen, *[percent(p.chance)] * told) for p in parts if p.days]
-            heads = (word, "days covered", "in shooting light", *["chance on a day"] * told)
+            heads = (
+                word,
+                "whole days covered",
+                "in shooting light",
+                *["chance on a day"] * told,
+            )
             yield Table(heads, rows)
     spans = [(s.in_words(), s.days, percent(s.chance)) for s in answer.best_spans[:_SPANS]]
     if any(s.days for s in answer.best_spans):  # of no visit no hour is the best
