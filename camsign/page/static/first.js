@@ -25,7 +25,7 @@ form.addEventListener("submit", async (event) => {
 });
 
 async function start(value) {
-  const buttons = $$("button", form);
+  const buttons = /** @type {HTMLButtonElement[]} */ ($$("button", form));
   for (const button of buttons) button.disabled = true;
   try {
     await post("/first", value);
