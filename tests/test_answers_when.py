@@ -14,6 +14,7 @@ from camsign.answers.scope import scope_of
 from camsign.answers.when import When, when
 from camsign.cli.show import Table
 from camsign.errors import UsageError
+from camsign.page import area_parts
 
 
 @pytest.fixture(scope="module")
@@ -217,6 +218,8 @@ def test_a_rut_unlike_the_rest_is_gone_by_and_told() -> None:
     assert "the time of season" in test.in_words() and "beats just using" in test.in_words()
     heads = [one.head for one in _tables(answer) if isinstance(one, Table)]
     assert heads[0] == ("phase", "whole days covered", "in shooting light", "chance on a day")
+    chart = area_parts._of_when(answer)["parts"]
+    assert [row.name for row in chart.rows] == ["early", "rut"]
     # Months were not what was checked: what was counted, without odds.
     assert heads[1] == ("month", "whole days covered", "in shooting light")
 
@@ -227,6 +230,7 @@ def test_parts_no_better_than_his_average_get_no_odds() -> None:
     answer = _regular()
     assert answer.back_test is not None and not answer.back_test.better
     assert answer.back_test.brier == answer.back_test.brier_of_mean
+    assert area_parts._of_when(answer)["parts"] is None
     heads = [one.head for one in _tables(answer) if isinstance(one, Table)]
     assert heads[0] == ("phase", "whole days covered", "in shooting light")
 
