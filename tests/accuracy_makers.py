@@ -18,7 +18,7 @@ from camsign.answers.makers import Makers, makers
 from camsign.answers.scope import Scope, scope_of
 
 # Seeds below this were for tuning; judged is from here on.
-JUDGING = 60_000
+JUDGING = 73_000
 _COMMON = {"strangers": 1, "young": 2, "trail_rubs": 2.0, "measured": 0.5}
 PLANS: dict[str, Wild] = {
     "as told above": Wild(**_COMMON),  # type: ignore[arg-type]
@@ -104,11 +104,12 @@ def table(seasons: int, first: int = JUDGING, plans: Iterable[str] = PLANS) -> I
 def rows(n: int = 20) -> list[str]:
     """Give the section: the table over `n` seasons of each plan."""
     about = (
-        f"{n} seasons of each kind (`tests/wild_seasons.py`), on none of which it was tuned: the "
-        "seasons of the table above, with one buck more whom nobody ever named, two of the six "
-        "young, rubs around beds (20 to 200 m off) and along what bucks walk by night and through "
-        "corridors, half of them measured. Mean log scores of the buck who made it (0 is perfect, "
-        "nearer 0 is better); *nearest camera*: shares of visits at the nearest camera with any."
+        f"{n} seasons of each kind (`tests/wild_seasons.py`, seeds from {JUDGING}), on none of "
+        "which it was tuned: the seasons of the table above, with one buck more whom nobody ever "
+        "named, two of the six young, rubs around beds (20 to 200 m off) and along what bucks walk "
+        "by night and through corridors, half of them measured. Mean log scores of the buck who "
+        "made it (0 is perfect, nearer 0 is better); *nearest camera*: shares of visits at the "
+        "nearest camera with any."
     )
     return [about, "", *table(n)]
 

@@ -69,6 +69,23 @@ def test_who_was_near_while_it_was_made_comes_first() -> None:
     assert answer.near_ties == ()
 
 
+def test_a_buck_that_no_camera_near_it_caught_may_have_made_it_all_the_same() -> None:
+    """Pictured three kilometers off in that time, he had no odds; beyond a range he has none."""
+    world, near, _ = _world()
+    world.buck("Far Ranger", 4.5)
+    world.buck("Stranger", 4.5)
+    off = world.camera("CAM03", (0, 3000), date(2025, 9, 1), date(2025, 11, 29))
+    away = world.camera("CAM04", (0, 4500), date(2025, 9, 1), date(2025, 11, 29))
+    world.seen("b-split-brow", near, *_days(10))
+    world.seen("b-far-ranger", off, *_days(5))
+    world.seen("b-stranger", away, *_days(5))
+    by_name = {m.buck: m for m in _ask(world, _rub(world)).makers}
+    assert set(by_name) == {"Split Brow", "Far Ranger", NOT_TAGGED}
+    assert 0.01 < by_name["Far Ranger"].p < 0.15  # type: ignore[operator]
+    assert by_name["Far Ranger"].visits == 0
+    assert "absence of pictures is not absence" in by_name["Far Ranger"].why
+
+
 def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
     world = World()
     world.buck("Split Brow", 5.5)
@@ -88,6 +105,31 @@ def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
     assert first.p > 1.5 * other.p  # type: ignore[operator]
     assert "bedded at The Knob on" in first.why
     assert "bedded" not in other.why
+
+
+def test_a_rub_made_on_the_way_out_of_his_bed_is_more_likely_his() -> None:
+    """80 m north of the middle of the area where he beds: headed north he left it, south he came;
+    east is neither."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.buck("Forky", 2.5)
+    world.area("The Knob", (0, 0), 60)
+    near = world.camera("CAM01", (0, 150), date(2025, 9, 1), date(2025, 10, 31))
+    days = [f"2025-09-{d:02d}" for d in range(3, 27, 4)]
+    world.seen("b-split-brow", near, *(f"{day} 06:40" for day in days), travel_deg=180.0)
+    world.seen("b-split-brow", near, *(f"{day} 18:20" for day in days), travel_deg=0.0)
+    world.seen("b-forky", near, *(f"2025-09-{d:02d} 23:30" for d in range(2, 22)))
+    rubs = {
+        way: world.sign("rub", (0, 80), date(2026, 3, 10), AUTUMN, way)
+        for way in (0.0, 90.0, 180.0, None)
+    }
+    session = world.session()
+    his = {
+        way: {m.buck: m.p for m in makers(session, scope_of(session), rub).makers}["Split Brow"]
+        for way, rub in rubs.items()
+    }
+    assert his[0.0] > his[None] > his[90.0]  # type: ignore[operator]
+    assert his[0.0] > his[180.0] + 0.05  # type: ignore[operator]
 
 
 @pytest.mark.parametrize(("units", "off"), [("imperial", "66 yd"), ("metric", "60 m")])

@@ -10,6 +10,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.bucks import Bucks, bucks_of, ended_days, mature_of, tagged_in_words
 from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.result import ABSENCE, FEW_NIGHTS, THIN, Answer, Watch, about, reasons
@@ -42,7 +43,8 @@ STILL_VISITED = timedelta(days=30)
 # A habit that is said to be his speaks for him so many times (common practice, no source).
 HABIT = 5.0
 METHOD = (
-    "days in bed near it while it was made, by the model of beds, and visits in that time, "
+    "days in bed near it while it was made, by the model of beds, more where a rub's maker was "
+    "headed away from the bed, and visits in that time, "
     "weighed by distance (Gaussian, {width}) and by nights watched, with a small equal prior, and "
     "a part for all alike, the more the less anybody beds near it; "
     "times the size evidence (common practice, no source, at most 5 times for or against) and a "
@@ -209,16 +211,20 @@ def _around(session: Session, sign: _Sign, scope: Scope) -> list[_Camera]:
 def _candidates(
     session: Session, bucks: Bucks, around: Sequence[_Camera], scope: Scope, sign: _Sign
 ) -> Bucks:
-    """Give those seen around the sign and the owner of its habit, or the bucks asked for.
+    """Give those seen within a buck's range of the sign while it was made and the owner of its
+    habit, or the bucks asked for.
 
     Where none was seen, all those known to have been alive then. Nobody who had ended before.
     """
     gone = {n for n, day in ended_days(session, bucks).items() if day <= sign.made_from}
     owns = bucks.number.get(sign.owner or "")
-    seen = {buck for camera in around for buck in camera.visits} - {None}
+    days = {"first": sign.made_from, "last": sign.made_to}
+    given = {"sign": sign.sign, "range_m": RANGE_M, **days}
+    seen = {buck for (buck,) in run_sql(session.con, __file__, "roaming.sql", **given).fetchall()}
+    seen |= {buck for camera in around for buck in camera.visits} - {None}
     if not seen:
         season = season_of(sign.made_to, session.settings.season_start)
-        given = {"first": sign.made_from, "last": sign.made_to, "season": season}
+        given = {"season": season, **days}
         seen = {buck for (buck,) in run_sql(session.con, __file__, "alive.sql", **given).fetchall()}
     asked = scope.buck_ids is not None
     return bucks.only([

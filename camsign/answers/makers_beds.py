@@ -12,14 +12,19 @@ from camsign.answers.beds_input import BedsInput
 from camsign.answers.beds_known import buck_at, known_of
 from camsign.answers.scope import Scope, season_days
 from camsign.arrays import Floats, Ints
+from camsign.geo import area_center, distance_bearing
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
+from camsign.logbook.shapes import to_area
+from camsign.sign.origin_likelihood import Law, density_at
 from camsign.stats.beds import Beds
 from camsign.stats.estimate import spread_of
 from camsign.stats.origin import nearness_to_bed
 
 # A bed farther off than this is not spoken of [m]; its weight is small by then.
 SPOKEN_OF_M = 250.0
+# How bucks leave a bed, as rub bearings have it; where in its area it lies is known so well [m].
+LEAVING = Law(inward=0.3, fix_m=60.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,19 +32,22 @@ class BedsAround:
     """What the model says of the days in which a sign was made.
 
     `days`: how many of them it covers. `counted` (draws, bucks, areas): days in bed in equally
-    likely courses. `meters` (areas): from the sign to the edge, inf where not near. `areas`: names.
+    likely courses. `meters` (areas): from the sign to the edge, inf where not near. `leaving`
+    (areas): how many times likelier it is that who leaves the area was headed so than that anybody
+    was. `areas`: names.
     """
 
     days: int
     counted: Ints
     meters: Floats
+    leaving: Floats
     areas: tuple[str, ...]
 
     def shares(self) -> Floats | None:
-        """Give the share of days that each buck bedded around it, weighed by distance."""
+        """Give the share of days that each buck bedded around it, by distance and heading."""
         if not self.days:
             return None
-        found: Floats = self.counted @ nearness_to_bed(self.meters) / self.days
+        found: Floats = self.counted @ (nearness_to_bed(self.meters) * self.leaving) / self.days
         return found
 
     def in_words(self, buck: int) -> str | None:
@@ -73,11 +81,29 @@ def beds_around(
     found = [_counted(read, beds, window, bucks) for read, beds in seasons]
     days = sum(n for n, _ in found)
     if not days:
-        return BedsAround(0, np.zeros((1, len(bucks), 0), dtype=int), np.zeros(0), ())
+        none = np.zeros(0)
+        return BedsAround(0, np.zeros((1, len(bucks), 0), dtype=int), none, none, ())
     spots = seasons[0][0].areas
     meters = np.array([away.get(spot.id, np.inf) for spot in spots])
     counted = np.sum([counts for _, counts in found], axis=0)
-    return BedsAround(days, counted, meters, tuple(spot.name for spot in spots))
+    leaving = _leaving(session, sign, [spot.id for spot in spots])
+    return BedsAround(days, counted, meters, leaving, tuple(spot.name for spot in spots))
+
+
+def _leaving(session: Session, sign: str, areas: Sequence[str]) -> Floats:
+    """Say how well the way a rub's maker was headed fits leaving each area; 1 where untold."""
+    row = session.con.execute(
+        "SELECT lat, lon, travel_deg FROM made_windows WHERE sign = ? AND kind = 'rub'"
+        " AND travel_deg IS NOT NULL ORDER BY seen_on DESC, sighting DESC LIMIT 1",
+        [sign],
+    ).fetchone()
+    if row is None or not areas:
+        return np.ones(len(areas))
+    shapes = dict(session.con.execute("SELECT area_id, shape FROM areas_now").fetchall())
+    centers = np.array([area_center(to_area(shapes[area])) for area in areas])
+    meters, outward = distance_bearing(centers[:, 0], centers[:, 1], row[0], row[1])
+    off = np.cos(np.radians(row[2] - np.nan_to_num(outward)))
+    return density_at(np.maximum(meters, 1.0), off, LEAVING)
 
 
 def _counted(

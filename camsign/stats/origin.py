@@ -27,11 +27,11 @@ CLUMP = 2.0
 STRANGERS, ONCE = 0.3, 0.25
 # A day in bed at the place counts as so many visits at its camera; less with the distance from the
 # bed, as a Gaussian of this width [m].
-DAY_IN_BED, FROM_BED_M = 2.0, 120.0
+DAY_IN_BED, FROM_BED_M = 4.0, 60.0
 # Who passes by may have made it, whoever is seen there: all alike get so much of the odds anyway,
 # so much of the rest where nobody beds near it, half of that where all together spend so large a
 # share of their days in bed there. Chosen by log score on seasons of tests/wild_seasons.py.
-PASSERS, AWAY, NEAR = 0.1, 0.6, 0.2
+PASSERS, AWAY, NEAR = 0.1, 0.7, 0.2
 
 
 @dataclass(frozen=True, slots=True)
