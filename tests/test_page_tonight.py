@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Iterator
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
@@ -26,6 +26,7 @@ from camsign.formats.kinds import Kind, sniff
 from camsign.ground.grid import Grid
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.settings import Settings
+from camsign.page.tonight import _plan
 from camsign.page.tonight_words import day_words
 from camsign.report.relief import levels
 from camsign.sits.tonight import tonight
@@ -121,7 +122,17 @@ def test_no_wind_is_one_sentence_with_what_to_do(server: Running) -> None:
     assert "Turn the ring" in got["todo"] and "stands" not in got
 
 
-def test_the_page_keeps_a_sit_and_refuses_one_that_is_over(book: Book, server: Running) -> None:
+class _Then(datetime):
+    """The hour before dawn of DAY for now."""
+
+    @classmethod
+    def now(cls, tz: tzinfo | None = None) -> _Then:
+        return cls(2025, 10, 21, 9, tzinfo=tz)
+
+
+def test_the_page_keeps_a_sit_and_refuses_one_that_is_over(
+    book: Book, server: Running, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Kept before it happens; of a day gone by nothing can be kept beforehand."""
     from camsign.logbook.moments import today
 
@@ -130,8 +141,16 @@ def test_the_page_keeps_a_sit_and_refuses_one_that_is_over(book: Book, server: R
     gone = server.ask("POST", "/tonight/plan", json.dumps(past).encode())
     assert gone.status == 400 and "is over" in gone.json["what"]
     ahead = str(today("America/New_York") + timedelta(days=1))
-    kept = server.post("/tonight/plan", {"day": ahead, "stand": "p-west", **wind})
-    assert kept["what"].startswith("planned to sit West rock")
+    # A year after the last picture there are no odds, and so nothing that a review could check.
+    plan = {"day": ahead, "stand": "p-west", **wind}
+    bare = server.ask("POST", "/tonight/plan", json.dumps(plan).encode())
+    told = "nothing to save: there are no odds for West rock that evening"
+    assert (bare.status, bare.json["what"]) == (400, told)
+    monkeypatch.setattr("camsign.sits.review.datetime", _Then)
+    with open_logbook(book.folder) as session:
+        assert _plan(session, {}, past | {"stand": "p-west", "part": "morning"})[0] == {
+            "stand": "West rock"
+        }
     sit = {"stand": "West rock", "on": str(DAY), "hours": "3-dark", "saw": "doe 30yd"}
     assert server.post("/say/sit/add", sit)["kind"] == "sit"
     with open_logbook(book.folder) as session:

@@ -18,6 +18,7 @@ from camsign.sits.hang_next import (
     HangNext,
     _learned,
     _said,
+    _ways,
     hang_next,
 )
 
@@ -161,7 +162,9 @@ def test_a_year_after_the_last_picture_it_names_their_day() -> None:
     world = _world()
     _stand(world, "East pine", (200, 12))
     answer = hang_next(world.session(), DAY.replace(year=2026))
-    assert answer.said == "Can't tell yet where to hang a camera."
+    assert answer.said == (
+        "Can't tell yet where to hang a camera: no cards from this season are loaded."
+    )
     assert any("such as 2025-11-05" in line for line in answer.why)
     assert not any("set their ages" in line for line in answer.why)
 
@@ -195,5 +198,15 @@ def test_nobody_known_is_no_ranking() -> None:
     world.rows["bucks"][0]["age"] = 1.5
     _stand(world, "East pine", (200, 12))
     answer = _asked(world)
-    assert answer.places == () and answer.said.startswith("Can't tell")
+    assert answer.places == () and answer.said == (
+        "Can't tell yet where to hang a camera: no mature buck is known to bed near a stand."
+    )
     assert any("set their ages" in line for line in answer.why)
+
+
+def test_ways_out_are_named_as_people_say_them() -> None:
+    """Cameras and counts of rubs stood in a row, as if the rubs were four and three."""
+    assert _ways(["CAM02", "CAM01", "4 rubs", "3 rubs"]) == (
+        "past CAM02, past CAM01, along 2 rub lines (4 and 3 rubs)"
+    )
+    assert _ways(["4 rubs"]) == "along a rub line (4 rubs)" and _ways(["CAM1"]) == "past CAM1"

@@ -70,8 +70,31 @@ def test_tonight_says_how_long_a_stand_was_left_alone() -> None:
     assert (rows["East pine"].disturbed_on, rows["East pine"].days_undisturbed) == (
         date(2025, 11, 3), 4,
     )  # fmt: skip
-    assert "nobody near the stand since the sit on 2025-11-03" in rows["East pine"].why
+    assert (
+        "nothing of yours logged near the stand since the sit on 2025-11-03"
+        in rows["East pine"].why
+    )
     assert rows["North rock"].days_undisturbed is None
+
+
+def test_sign_that_was_logged_near_a_stand_tells_that_one_was_there() -> None:
+    """It said that nobody had been there since a card was pulled a year before, though his own
+    handheld put him within 30 yards of it in between."""
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    for north in (0, 20, 40):
+        world.sign("rub", (220, north), date(2025, 11, 5), (FIRST, date(2025, 11, 5)))
+    world.sign("rub", (220, 0), DAY + timedelta(days=3), (FIRST, DAY))
+    session = world.session()
+    (row,) = _ask(session, "W").stands
+    assert (row.disturbed_on, row.days_undisturbed) == (date(2025, 11, 5), 2)
+    assert "nothing of yours logged near the stand since sign was logged on 2025-11-05" in row.why
+    # Three rubs on one day are one trip in; on the other day the camera came down anyway.
+    with_sign = pressure(session, scope_of(session)).areas[0].intrusions
+    for table in ("signs", "sightings", "made_windows"):
+        del world.rows[table]
+    session = world.session()
+    assert with_sign == pressure(session, scope_of(session)).areas[0].intrusions + 1
 
 
 def _pressed(

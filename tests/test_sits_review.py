@@ -11,11 +11,12 @@ from scipy.stats import binom
 from test_sits_tonight import _ask, _stand, _world
 
 from camsign.answers.scope import scope_of
+from camsign.cli.tonight import _keep
 from camsign.errors import UsageError
 from camsign.logbook.folder import create
 from camsign.logbook.journal import decode
 from camsign.logbook.session import Session
-from camsign.sits.review import Review, bins_of, keep_plan, review, sum_of
+from camsign.sits.review import NothingToKeep, Review, bins_of, keep_plan, review, sum_of
 from camsign.sits.weather import typed_sky
 
 START = datetime(2025, 10, 10, 19, 30)
@@ -74,6 +75,29 @@ def test_only_what_was_said_before_the_sit_counts() -> None:
     answer = _review(_book([(0.2, MEETS)], asked_min=10))
     assert (answer.sits, answer.unasked) == (0, 1)
     assert answer.said.startswith("Nothing to check yet")
+    # Which season these sits are of, since those of another are not among them.
+    assert answer.why[:2] == (
+        "days: 2025-09-01 to 2025-12-31",
+        "1 sit, without odds saved beforehand",
+    )
+    two = _book([(0.2, None), (0.2, None)], asked_min=10)
+    assert "2 sits, none with odds saved beforehand" in _review(two).why
+    two.rows["plans"][0]["asked"] -= timedelta(hours=2)
+    assert "1 of 2 sits without odds saved beforehand" in _review(two).why
+
+
+def test_a_stand_without_odds_has_nothing_to_keep() -> None:
+    """It said that it was saved for review, which could never check it."""
+    world = _world()
+    world.rows["bucks"][0]["age"] = 1.5
+    _stand(world, "East pine", (200, 12))
+    session = world.session()
+    answer = _ask(session, "W")
+    before = answer.sunset - timedelta(hours=5)
+    with pytest.raises(NothingToKeep, match="nothing to save: there are no odds for East pine"):
+        keep_plan(session, answer, typed_sky("W", 4.0, 0.5), "East pine", before)
+    told = _keep(session, answer, typed_sky("W", 4.0, 0.5), "East pine")
+    assert told == "Nothing to save: there are no odds for East pine that evening."
 
 
 def test_the_table_has_n_share_and_interval_and_says_whether_it_fits() -> None:

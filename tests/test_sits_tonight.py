@@ -16,6 +16,7 @@ from camsign.air.spread import Scent
 from camsign.answers.beds_known import Known
 from camsign.answers.result import Figure
 from camsign.answers.scope import Scope
+from camsign.cli.tonight import _thermals
 from camsign.errors import UsageError
 from camsign.formats.elevation import Elevation, elevation_bytes
 from camsign.ground.grid import Grid
@@ -24,7 +25,7 @@ from camsign.logbook.session import Session
 from camsign.sits import rows as said_rows
 from camsign.sits.evenings import Air
 from camsign.sits.recalibration import LEAST, kept
-from camsign.sits.rows import chances
+from camsign.sits.rows import AirTurn, chances
 from camsign.sits.tonight import (
     Tonight,
     answer_of,
@@ -36,6 +37,7 @@ from camsign.sits.tonight import (
 )
 from camsign.sits.verdict import clean_words, headline, rivals_of, who_of, wind_of
 from camsign.sits.weather import typed_sky
+from camsign.sits.words import clock
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 DAY = date(2025, 11, 7)
@@ -398,6 +400,29 @@ def test_cold_air_runs_down_to_the_bed_at_dusk(tmp_path: Path) -> None:
     assert slope.stands[0].scent_chance > calm.stands[0].scent_chance
     assert slope.stands[0].scent == "blown"
     assert slope.stands[0].air_turns_at is not None
+    turns = slope.stands[0].air
+    assert turns[-1].goes == "downhill" and turns[0].at == slope.stands[0].be_in_by
+    assert len({one.goes for one in turns}) == len(turns)
+
+
+def test_when_thermals_turn_is_told_only_where_they_turn_while_one_sits() -> None:
+    """It gave the start of the sit as the hour at which they switch, at every stand alike."""
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    (row,) = _ask(world.session(), "W").stands
+    at = row.be_in_by
+
+    def told(*goes: str) -> str:
+        air = tuple(AirTurn(at + timedelta(hours=i), way) for i, way in enumerate(goes))
+        return _thermals(replace(row, air=air), world.settings)
+
+    hour = [clock(at + timedelta(hours=i), world.settings) for i in range(3)]
+    assert told("downhill") == "downhill all sit"
+    assert told("wind", "downhill") == f"downhill from {hour[1]}"
+    assert told("downhill", "uphill", "wind") == (
+        f"downhill at first, uphill from {hour[1]}, none from {hour[2]}"
+    )
+    assert told("wind") == told() == "–"
 
 
 @pytest.mark.parametrize(

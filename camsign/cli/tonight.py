@@ -17,7 +17,7 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
-from camsign.sits.review import keep_plan
+from camsign.sits.review import NothingToKeep, keep_plan
 from camsign.sits.rows import StandRow
 from camsign.sits.tonight import Tonight, best_of
 from camsign.sits.tonight import tonight as answer_of
@@ -70,7 +70,10 @@ def tonight(
 
 
 def _keep(session: Session, answer: Tonight, sky: Sky, stand: str) -> str:
-    row = keep_plan(session, answer, sky, stand)
+    try:
+        row = keep_plan(session, answer, sky, stand)
+    except NothingToKeep as e:  # the answer says why, and is worth printing
+        return f"{str(e)[:1].upper()}{str(e)[1:]}."
     return f"Saved for review: you sit {row.stand} that {answer.part}."
 
 
@@ -99,12 +102,12 @@ def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
         "scent": lambda r: r.scent or CANNOT_TELL, "way in": _way_in,
         "be in by": lambda r: clock(r.be_in_by, settings),
         "he comes": lambda r: _hour(r.comes_at, settings) + _going(r),
-        "thermals switch": lambda r: _hour(r.air_turns_at, settings),
+        "thermals": lambda r: _thermals(r, settings),
         "left alone": lambda r: _alone(r.days_undisturbed),
         "even with": lambda r: ", ".join(r.tied_with),
     }  # fmt: skip
     if not any(row.air_turns_at for row in answer.stands):
-        del columns["thermals switch"]  # it would be empty, and the table too wide
+        del columns["thermals"]  # it would be empty, and the table too wide
     yield from listed(answer.stands, columns)
     top = best_of(answer.stands)
     yield from _reasons(top) if top is not None else ()
@@ -130,6 +133,19 @@ def _way_in(row: StandRow) -> str:
 
 def _hour(when: datetime | None, settings: Settings) -> str:
     return NOTHING if when is None else clock(when, settings)
+
+
+def _thermals(row: StandRow, settings: Settings) -> str:
+    """Say which way slope air goes and from when, a time only where it turns while one sits."""
+    first, *turns = row.air or (None,)
+    if first is None or (first.goes == "wind" and not turns):
+        return NOTHING
+    if not turns:
+        return f"{first.goes} all sit"
+    now = [] if first.goes == "wind" else [f"{first.goes} at first"]
+    goes = {"wind": "none"}
+    told = [f"{goes.get(one.goes, one.goes)} from {clock(one.at, settings)}" for one in turns]
+    return ", ".join([*now, *told])
 
 
 def _going(row: StandRow) -> str:

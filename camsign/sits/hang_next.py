@@ -14,7 +14,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.result import SPARE, Answer, Figure, Watch, reasons, whole_tries
+from camsign.answers.result import SPARE, Answer, Figure, Watch, listed, reasons, whole_tries
 from camsign.answers.ways import PICTURED
 from camsign.arrays import Floats
 from camsign.errors import UsageError
@@ -154,7 +154,7 @@ def hang_next(
     found.sort(key=lambda one: (-one.gain, -one.changes, one.area, one.tells))
     rows = tuple(replace(one, rank=n) for n, one in enumerate(found, 1))
     best = left.stands[int(np.argmax(now))]
-    said = _said(rows, days) if left.beds else "Can't tell yet where to hang a camera."
+    said = _said(rows, days) if left.beds else _untold(habits)
     return HangNext(
         said, best, Figure(float(now.max()), None, None), rows,
         Watch((), 0, max(habits.watched.values(), default=0), habits.first, habits.last), METHOD,
@@ -162,10 +162,9 @@ def hang_next(
             RANKED if worth(rows) else None,
             "you have one stand, so there's nothing to rank: add another"
             if len(left.stands) == 1 else None,
-            None if left.beds else f"sort this season's pictures, up to {habits.to_sort}"
-            if habits.to_sort else old_pictures(habits.stale) if habits.stale else
-            "no mature buck is known to bed near a stand: hang cameras at your bedding areas, tag "
-            "bucks, set their ages",
+            None if left.beds or habits.to_sort else
+            old_pictures(habits.stale) if habits.stale else
+            "hang cameras at your bedding areas, tag bucks, set their ages",
             f"hanging it may bump deer off {rows[0].area}: worth it?" if worth(rows)
             and not rows[0].stays else None,
         ),
@@ -264,10 +263,28 @@ def _place(
             else None,
             f"{', '.join(down)} came down there that day" if down else None,
             side,
-            f"ways known: {', '.join(w.past for w in ways)}" if tells == WAYS and ways else None,
+            f"ways out known: {_ways([w.past for w in ways])}" if tells == WAYS and ways else None,
         ),
         *_advice(habits, area, tells, here), watched > 0, down,
     )  # fmt: skip
+
+
+def _ways(known: Sequence[str]) -> str:
+    """Say where he is known to come by: `past CAM02, along 2 rub lines (4 and 3 rubs)`."""
+    rubs = [past.removesuffix(" rubs") for past in known if past.endswith("rubs")]
+    lines = f"along {'a rub line' if len(rubs) == 1 else f'{len(rubs)} rub lines'}"
+    told = [f"past {past}" for past in known if not past.endswith("rubs")]
+    return ", ".join([*told, *([f"{lines} ({listed(rubs)} rubs)"] if rubs else [])])
+
+
+def _untold(habits: Habits) -> str:
+    """Say why no place can be named."""
+    why = (
+        f"this season's pictures, up to {habits.to_sort}, aren't sorted" if habits.to_sort else
+        "no cards from this season are loaded" if habits.stale else
+        "no mature buck is known to bed near a stand"
+    )  # fmt: skip
+    return f"Can't tell yet where to hang a camera: {why}."
 
 
 def _advice(

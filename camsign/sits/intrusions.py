@@ -14,10 +14,13 @@ from camsign.logbook.moments import aware, local
 from camsign.logbook.session import Session
 from camsign.places.shapes import points_of
 from camsign.sits.plane import Plane
+from camsign.zones import to_utc
 
 # Somebody within this of a place disturbs it [m]: his scent carries farther on a bad wind, and not
 # as far on a good one; common practice, no source.
 DISTURBS_M = 200.0
+LOGGED = "sign logged"
+"""What intrusions.sql says of a day on which one stood by a sign."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +43,11 @@ def intrusions_of(session: Session, plane: Plane) -> tuple[Intrusion, ...]:
     each = [place for path in places for place in path]
     points = plane.xy([p[0] for p in each], [p[1] for p in each])
     parts = np.split(points, np.cumsum([len(path) for path in places])[:-1])
-    return tuple(
-        Intrusion(what, aware(utc), local(utc, tz).date(), part)
-        for (what, utc, *_), part in zip(rows, parts, strict=bool(rows))
-    )
+    found = []
+    for (what, when, *_), part in zip(rows, parts, strict=bool(rows)):
+        utc = aware(when) if what != LOGGED else to_utc(when, tz)
+        found.append(Intrusion(what, utc, local(utc, tz).date(), part))
+    return tuple(sorted(found, key=lambda one: (one.at, one.what)))
 
 
 def near(one: Intrusion, x: float, y: float, within: float) -> bool:

@@ -1,5 +1,6 @@
 -- When somebody was where: at a stand, at a camera (hung, taken down, its card pulled), along a walk. A card is
 -- pulled when its last picture was taken; a camera that sends its pictures (clock 'local') is left alone.
+-- Whoever logged sign stood by it: of that only the day is known, so its time is noon, local.
 -- A sit lasts to its stop. Years that cannot be were mistyped, and the first has no local time at all.
 SELECT what, utc, shape, lat, lon FROM (
 SELECT 'sit' AS what, coalesce(s.stop, s.start) AS utc, p.shape::VARCHAR AS shape, NULL::DOUBLE AS lat, NULL::DOUBLE AS lon
@@ -22,5 +23,9 @@ FROM (
     WHERE t.utc IS NOT NULL AND t.deployment IS NOT NULL GROUP BY ALL
 ) c JOIN deployments d USING (deployment)
 WHERE d.gone IS NOT TRUE AND d.lat IS NOT NULL AND d.clock IS DISTINCT FROM 'local'
+UNION ALL
+SELECT DISTINCT 'sign logged', CAST(g.seen_on AS TIMESTAMP) + INTERVAL 12 HOUR, NULL, s.lat, s.lon
+FROM sightings g JOIN signs s USING (sign)
+WHERE g.gone IS NOT TRUE AND s.gone IS NOT TRUE AND g.seen_on IS NOT NULL AND s.lat IS NOT NULL
 ) WHERE utc BETWEEN TIMESTAMP '1950-01-01' AND TIMESTAMP '2200-01-01'
 ORDER BY utc, what

@@ -103,7 +103,8 @@ def pressure(session: Session, scope: Scope) -> Pressure:
         _method(session.settings.units),
         reasons(
             "days differ for other reasons too: the rut, the wind, the season moving on",
-            "only what is written down counts: sits, walks, cards pulled, cameras hung",
+            "only what is written down counts: sits, walks, cards pulled, cameras hung, sign "
+            "logged",
         ),
     )  # fmt: skip
 
@@ -123,10 +124,10 @@ def _row(
     k_before, n_before = _counted(rows, before)
     k_after, n_after = _counted(rows, after)
     ratio = rate_ratio(k_after, n_after, k_before, n_before)
-    last = mine[-1] if mine else None
+    last, trips = mine[-1] if mine else None, len({one.day for one in mine})
     return AreaPressure(
         area.name, area.area_id, last.day if last else None, last.what if last else None,
-        (now - last.day).days if last else None, len(mine), k_before, n_before, k_after,
+        (now - last.day).days if last else None, trips, k_before, n_before, k_after,
         n_after, figure(ratio, k_before + k_after),
         verdict_of(ratio.low, ratio.high, k_before + k_after),
     )  # fmt: skip

@@ -54,6 +54,10 @@ class Plan:
     chance: Figure
 
 
+class NothingToKeep(UsageError):
+    """A stand has no odds that could be kept."""
+
+
 def keep_plan(
     session: Session, answer: Tonight, sky: Sky, stand: str, asked: datetime | None = None
 ) -> StandRow:
@@ -61,12 +65,15 @@ def keep_plan(
     before one sits there; `asked` UTC, None for now.
 
     Raises:
-        UsageError: there is no such stand, or its sit is over.
+        UsageError: there is no such stand, its sit is over, or it has no odds to keep.
     """
     found = stand_id(session, stand)
     row = next((one for one in answer.stands if one.stand_id == found), None)
     if row is None:
         raise UsageError(f"nothing is said of {stand.strip()!r}", "name one of the stands listed")
+    if row.area is None:
+        no = f"there are no odds for {row.stand} that {answer.part}"
+        raise NothingToKeep(f"nothing to save: {no}")
     now = asked or datetime.now(UTC)
     if now > row.until:
         raise UsageError(f"the {answer.part} of {answer.day} is over", "ask before you go")
@@ -163,12 +170,22 @@ def review(session: Session, scope: Scope) -> Review:
         _said(expected, sum(came), len(said)), tuple(bins_of(said, came)), len(said), sum(came),
         expected, unclear, unasked, Watch((), 0, 0, *ends), METHOD,
         reasons(
-            f"{counted(unasked, 'sit')} without odds saved beforehand" if unasked else None,
+            scope.asked(),
+            _unasked(unasked, len(rows)),
             f"{counted(unclear, 'sit')} with a buck nobody could name in range: left out; say "
             "mature, or his name" if unclear else None,
             None if len(said) >= 20 else "20 sits is about the least that tells you anything",
         ),
     )  # fmt: skip
+
+
+def _unasked(unasked: int, sits: int) -> str | None:
+    if not unasked:
+        return None
+    if unasked == sits:
+        no = "none with odds" if sits > 1 else "without odds"
+        return f"{counted(sits, 'sit')}, {no} saved beforehand"
+    return f"{unasked} of {counted(sits, 'sit')} without odds saved beforehand"
 
 
 def plan_of(row: SitRow, kept: Sequence[Plan], tz: str) -> Plan | None:

@@ -25,6 +25,15 @@ DRAWS = 400
 
 
 @dataclass(frozen=True, slots=True)
+class AirTurn:
+    """From `at` (UTC) on it `goes` downhill or uphill, or wind: the wind is stronger than the slope
+    air."""
+
+    at: datetime
+    goes: str
+
+
+@dataclass(frozen=True, slots=True)
 class StandRow:
     """One stand. Chances 0 to 1 that a named buck, or any of those asked for, comes into range in
     shooting light before he winds you; times UTC.
@@ -35,7 +44,8 @@ class StandRow:
     not known.
     `comes_going_deg`: his heading as he comes [deg]. `tied_with`: stands too close to call.
     `disturbed_on`: the last day somebody was near it or the bed, None if never. `way_in_seen`: how
-    much of the way in near the bed it looks onto over the ground, 0 to 1, None if not known.
+    much of the way in near the bed it looks onto over the ground, 0 to 1, None if not known. `air`:
+    which way the air goes at the start of the sit, and each turn of it while one sits.
     """
 
     rank: int
@@ -62,6 +72,7 @@ class StandRow:
     days_undisturbed: int | None = None
     way_in_seen: float | None = None
     way_in_scent_chance: float | None = None
+    air: tuple[AirTurn, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +169,7 @@ def _told(
         tied_with=(),
         way_in_seen=scene.seen.get(area.area_id) if area else None,
         way_in_scent_chance=walking if scene.way_in and chosen else None,
+        air=_air(scene),
         why=(
             *(
                 _row_why(scene, area, chosen.buck, ways, walking)
@@ -168,6 +180,16 @@ def _told(
             *_unwatched(scene, habits),
         ),
     )
+
+
+def _air(scene: Scene) -> tuple[AirTurn, ...]:
+    found: list[AirTurn] = []
+    for moment, air in zip(scene.outing.moments, scene.airs, strict=True):
+        slides = "downhill" if moment.shade else "uphill"
+        goes = slides if air.slope_share >= 0.5 else "wind"
+        if not found or found[-1].goes != goes:
+            found.append(AirTurn(moment.when, goes))
+    return tuple(found)
 
 
 def _unwatched(scene: Scene, habits: Habits) -> tuple[str, ...]:
@@ -215,12 +237,12 @@ def _row_why(
         f"nobody knows the way {way} {area.name} yet: any side is as likely",
         f"if {buck} beds there, he comes into range {_in_ten(dry)} (wind not counted)",
         f"your scent reaches the bed {_in_ten(bed)}" if bed >= 0.1 else None,
-        f"it reaches him on his way {_in_ten(path)}" if path >= 0.1 else None,
+        f"your scent reaches him before he's in range {_in_ten(path)}" if path >= 0.1 else None,
         f"walking in ruins it {_in_ten(walking)}" if walking >= 0.1 else None,
         _sight(scene.seen.get(area.area_id)),
         None
         if scene.place.shot_known else
-        "figured for a 30-yard shot: set yours on the stand's form on the map",
+        "figured for a 30-yard shot: set yours on the stand's form on the map, or by --shot 40yd",
         f"the way in crosses {', '.join(scene.way_in.water)}: know how to get over in the dark"
         if scene.way_in and scene.way_in.water else None,
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",

@@ -158,6 +158,7 @@ def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
 _WHAT = {
     "sit": "the sit", "walk": "the walk", "camera hung": "a camera was hung",
     "camera taken down": "a camera was taken down", "card pulled": "a card was pulled",
+    "sign logged": "sign was logged",
 }  # fmt: skip
 
 
@@ -175,7 +176,7 @@ def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     here = by_stand is not None and (by_stand.day, by_stand.what) == (last.day, last.what)
     where = f"near the {'stand' if here else 'bed'}"
     days = (known.sun.day - last.day).days
-    told = f"nobody {where} since {_WHAT[last.what]} on {last.day}"
+    told = f"nothing of yours logged {where} since {_WHAT[last.what]} on {last.day}"
     if not days:
         told = f"somebody was {where} that day ({last.what})"
     row = replace(one.row, disturbed_on=last.day, days_undisturbed=days, why=(*one.row.why, told))
