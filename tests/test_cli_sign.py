@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from camsign.cli.app import run
+from camsign.flows.fieldwork.sign_items import facing_words
 
 Said = Callable[..., Any]
 
@@ -259,6 +260,14 @@ def test_places_that_cannot_be_are_asked_about(said: Said, tmp_path: Path) -> No
     noise = tmp_path / "noise.gpx"
     noise.write_bytes(bytes(range(256)) * 20)
     assert "is no GPX" in said("import", str(noise), code=3, as_json=False)
+
+
+def test_an_arrow_is_that_of_the_letters_beside_it() -> None:
+    """The same letters had two arrows on one screen."""
+    for deg in (12.0, 20.0, 23.0, 33.0):
+        assert facing_words(deg) == "↗ looks NNE"
+    around = [facing_words(turn * 22.5)[0] for turn in range(16)]
+    assert "".join(around) == "↑↗↗↗→↘↘↘↓↙↙↙←↖↖↖"
 
 
 def test_how_a_bearing_was_read_is_shown(said: Said, tmp_path: Path) -> None:

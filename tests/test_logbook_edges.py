@@ -148,6 +148,14 @@ def test_names_are_kept_clean_and_found_whatever_their_case() -> None:
         with pytest.raises(UsageError) as e:
             naming.find(known, said, "buck")
         assert (e.value.what, e.value.remedy) == (f"there is no buck {said!r}", remedy)
+    # Where there is none yet, a list of them would be empty.
+    for what, remedy in (
+        ("buck", 'add him: camsign buck add "Old Quarrel"'),
+        ("area", 'draw it: camsign area add "Old Quarrel" --at LAT,LON'),
+    ):
+        with pytest.raises(UsageError) as e:
+            naming.find({}, " Old Quarrel", what)
+        assert (e.value.what, e.value.remedy) == (f"there is no {what} 'Old Quarrel'", remedy)
     naming.refuse_taken(known, "mud hen", "buck", but="b-2")
     with pytest.raises(UsageError, match="already an area called 'Mud Hen'"):
         naming.refuse_taken(known, "mud hen", "area")

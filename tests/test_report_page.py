@@ -108,6 +108,8 @@ def test_a_page_is_whole_in_itself_and_answers_first(book: Path) -> None:
     assert areas[0] in "".join(page.words)
     assert text.index('class="said"') < text.index("<h3>Why") < text.index("How this was figured")
     assert "Absence of pictures is not absence of the buck." in text
+    methods = re.findall(r'<p class="method"[^>]*>(.+?)</p>', text, re.DOTALL)
+    assert methods and all(text.count(one) == methods.count(one) for one in methods)
     assert not re.search(r"\d{4}-\d\d-\d\d", " ".join(page.words))
 
 

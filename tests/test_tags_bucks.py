@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 import pytest
 
+from camsign.cli.bucks import _shown
 from camsign.errors import UsageError
 from camsign.logbook.edits import TakeBack
 from camsign.logbook.folder import Folder, create
@@ -136,6 +138,11 @@ def test_first_and_last_seen_count_merged_frames(folder: Folder) -> None:
     assert row.first_seen is not None and row.last_seen is not None
     assert row.first_seen.isoformat() == "2025-08-01T06:00:00-04:00"
     assert row.last_seen.isoformat() == "2025-10-01T06:00:00-04:00"
+    assert "  2 pictures, 2025-08-01 to 2025-10-01" in list(_shown(row))
+    # One day is told as one, not as from itself to itself.
+    day = replace(row, last_seen=row.first_seen)
+    assert "  2 pictures, all 2025-08-01" in list(_shown(day))
+    assert "  1 picture, 2025-08-01" in list(_shown(replace(day, frames=1)))
 
 
 @pytest.mark.thorough

@@ -132,7 +132,9 @@ def _shown(row: BuckRow) -> Iterator[Block]:
     if row.traits:
         yield f"  looks: {row.traits}"
     if row.first_seen and row.last_seen:
-        days = f"{row.first_seen:%Y-%m-%d} to {row.last_seen:%Y-%m-%d}"
+        first, last = f"{row.first_seen:%Y-%m-%d}", f"{row.last_seen:%Y-%m-%d}"
+        alone = first if row.frames == 1 else f"all {first}"
+        days = alone if first == last else f"{first} to {last}"
         yield f"  {counted(row.frames, 'picture')}, {days}"
     if row.ended:
         yield f"  what became of him: {row.ended}"

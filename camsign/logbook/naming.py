@@ -12,7 +12,7 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 from itertools import count
 from typing import TYPE_CHECKING
 
-from camsign.errors import UsageError
+from camsign.errors import UsageError, quoted
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -20,6 +20,12 @@ if TYPE_CHECKING:
 MAX_CHARS = 80
 _NEAR = 0.6
 _LISTS = {"camera": "deployments"}
+# What to do where there is none to list.
+_FIRST = {
+    "buck": "add him: camsign buck add {}",
+    "area": "draw it: camsign area add {} --at LAT,LON",
+    "camera": "say where it hangs: camsign hang {} --at LAT,LON --from DAY",
+}
 _CAMERAS = (
     "SELECT camera FROM cameras UNION ALL SELECT camera FROM cards_now"
     " UNION ALL SELECT camera FROM deployments WHERE gone IS NOT TRUE"
@@ -75,9 +81,12 @@ def find(known: Mapping[str, str], said: str, what: str) -> str:
         if key(name) == wanted:
             return thing
     near = _nearest(wanted, known.values())
+    name = said.strip()
+    if not known and what in _FIRST:
+        raise UsageError(f"there is no {what} {name!r}", _FIRST[what].format(quoted(name)))
     listed = f"list them with: camsign {_LISTS.get(what, what)} list"
     offer = f"did you mean {near!r}?" if near else listed
-    raise UsageError(f"there is no {what} {said.strip()!r}", offer)
+    raise UsageError(f"there is no {what} {name!r}", offer)
 
 
 def refuse_taken(known: Mapping[str, str], name: str, what: str, but: str | None = None) -> None:

@@ -80,13 +80,18 @@ def sign_of(item: Item) -> str | None:
     return next((e.id for e in item.edits if isinstance(e, SetFields) and e.thing == "sign"), None)
 
 
+_ARROWS = dict(zip(("N", "NE", "E", "SE", "S", "SW", "W", "NW"), "↑↗→↘↓↙←↖", strict=True))
+
+
 def facing_words(deg: float) -> str:
     """Give where a camera looks [deg] as an arrow and words, such as `↗ looks NE`."""
     return f"{_arrow(deg)} looks {compass_word(deg)}"
 
 
 def _arrow(deg: float) -> str:
-    return "↑↗→↘↓↙←↖"[round(deg % 360 / 45) % 8]
+    """The arrow of the letters that stand beside it: of three the two of its corner."""
+    word = compass_word(deg)
+    return _ARROWS[word if len(word) < 3 else word[1:]]
 
 
 def _read_as(r: Ready, units: UnitSystem) -> str:

@@ -85,7 +85,8 @@ def _again(book: Folder, home: str | None) -> Started:
         return Started(book.root, found.tz, found.where)
     raise InputRefused(
         f"{book.root} is a logbook already, {where_is(known.home, known.tz)}; nothing was changed",
-        "to move home: run camsign there and press Move home at the bottom of From the woods",
+        "to move home: run camsign there and press `Move home` at the bottom of the page "
+        '"From the woods"',
     )
 
 
