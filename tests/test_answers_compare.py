@@ -313,8 +313,8 @@ def test_a_rub_does_not_hide_that_nobody_has_sorted_the_pictures() -> None:
     )
     bare = replace(ENOUGH, nights_watched=0, hung=("CAM1",))
     assert _said(_lately_row(2), watch=bare).endswith(
-        " Bucks: can't tell, not enough nights covered. No card from CAM1 covers those days: "
-        "load it."
+        " Bucks: can't tell, not enough nights covered. No picture from CAM1 covers those "
+        "days: load the card, if you have it."
     )
 
 
