@@ -117,7 +117,8 @@ class Visits(Answer):
         best = max((r for r in self.rows if r.visits), key=lambda r: r.visits, default=None)
         if best is None:
             return self._nobody()
-        if self.watch[best.area or best.camera or ""].waiting:
+        here = self.watch.get(best.area or best.camera or "")
+        if here is not None and here.waiting:
             return self._so_far()
         leaders = dict.fromkeys(r.buck for r in self.rows if r.visits == best.visits)
         if len(leaders) > 1:
