@@ -293,8 +293,8 @@ def test_pictures_on_days_that_wait_are_named_beside_the_odds() -> None:
     world.seen("b-split-brow", hung, "2025-09-05 12:00", "2025-11-07 12:00")
     session = world.session()
     assert (
-        "pictured in shooting light on 2025-11-07, but that day isn't covered and sorted in full: not "
-        "counted"
+        "pictured in shooting light on 2025-11-07, but that day isn't covered and sorted in full: "
+        "not counted"
     ) in when(session, scope_of(session, ["Split Brow"], ["Knob"])).why
 
 

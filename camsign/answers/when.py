@@ -321,4 +321,5 @@ def _not_counted(off: Times) -> str | None:
     more = [f"{len(days) - 3} more"] if len(days) > 4 else []
     named = listed([*days[:3], *more] if more else days)
     was = "that day isn't" if len(days) == 1 else "those days aren't"
-    return f"pictured in shooting light on {named}, but {was} covered and sorted in full: not counted"
+    why = f"{was} covered and sorted in full: not counted"
+    return f"pictured in shooting light on {named}, but {why}"
