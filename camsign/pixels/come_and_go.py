@@ -55,6 +55,7 @@ _REST = 0.9  # what is off elsewhere is this quantile of it
 _ALIKE, _ALIKE_OFF = 0.7, 0.1  # so much of the picture is off by at most this share of the spot
 _SAME = 0.4  # of how far a burst is off: others nearer to the usual show the thing
 _OTHERS = 0.4  # so many others do
+_ASKED = 3  # so many of them are asked for their outline
 _GROUND, _THING = 0.9, 1.15  # the outline is so strong, as a multiple of the others'
 _TRIES = 3
 _AROUND, _NEAR = np.ones((3, 3), np.uint8), np.ones((7, 7), np.uint8)
@@ -132,7 +133,8 @@ def _spots(
             most_show = np.flatnonzero(there < _SAME * there[burst])
             if len(most_show) < _OTHERS * len(off):
                 continue
-            outline = stands_out(shades[burst], [shades[k] for k in most_show.tolist()], core)
+            asked = most_show[:: -(-len(most_show) // _ASKED)].tolist()
+            outline = stands_out(shades[burst], [shades[k] for k in asked], core)
             if outline <= _GROUND:
                 yield _Spot(burst, core, clear * (1 - outline))
             elif outline >= _THING:
