@@ -422,6 +422,7 @@ def test_when_thermals_turn_is_told_only_where_they_turn_while_one_sits() -> Non
     assert told("downhill", "uphill", "wind") == (
         f"downhill at first, uphill from {hour[1]}, none from {hour[2]}"
     )
+    assert told("uphill", "wind", "downhill") == f"uphill at first, downhill from {hour[2]}"
     assert told("wind") == told() == "–"
 
 

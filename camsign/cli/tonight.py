@@ -143,8 +143,10 @@ def _thermals(row: StandRow, settings: Settings) -> str:
     if not turns:
         return f"{first.goes} all sit"
     now = [] if first.goes == "wind" else [f"{first.goes} at first"]
+    # Air that turns is still for a while in between: only an end that lasts is told.
+    ends = [one for one in turns if one.goes != "wind" or one is turns[-1]]
     goes = {"wind": "none"}
-    told = [f"{goes.get(one.goes, one.goes)} from {clock(one.at, settings)}" for one in turns]
+    told = [f"{goes.get(one.goes, one.goes)} from {clock(one.at, settings)}" for one in ends]
     return ", ".join([*now, *told])
 
 
