@@ -297,7 +297,8 @@ def _maker(buck: str, p: float | None, low: float = 0.0, high: float = 1.0) -> m
 @pytest.mark.parametrize(
     ("found", "ties", "words"),
     [
-        ([("A", 0.51), ("B", 0.3)], [], "likely A"),
+        ([("A", 0.51, 0.3, 0.7), ("B", 0.3)], [],
+         "likely A, about 1 in 2 (anywhere from 3 in 10 to 7 in 10)"),
         ([("A", 0.5, 0.4, 0.6), ("B", 0.3, 0.2, 0.39)], [],
          "can't tell for sure: A about 1 in 2, B about 3 in 10"),
         ([("A", 0.5, 0.4, 0.6), ("B", 0.3, 0.2, 0.41)], [],

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import numpy as np
 import pytest
-from answers_world import World
+from answers_world import World, at
 from simulator import makers_trial
 
 from camsign.answers.makers import (
     CANNOT_TELL,
     NOBODY_LOOKED,
     NOT_CAUGHT,
+    NOT_SORTED,
     NOT_TAGGED,
     Maker,
     Makers,
@@ -132,14 +133,20 @@ def test_a_rub_made_on_the_way_out_of_his_bed_is_more_likely_his() -> None:
     assert his[0.0] > his[180.0] + 0.05  # type: ignore[operator]
 
 
-@pytest.mark.parametrize(("units", "off"), [("imperial", "66 yd"), ("metric", "60 m")])
-def test_distances_are_said_in_the_units_of_the_logbook(units: UnitSystem, off: str) -> None:
+@pytest.mark.parametrize(
+    ("units", "off", "within"), [("imperial", "66 yd", "219 yd"), ("metric", "60 m", "200 m")]
+)
+def test_distances_are_said_in_the_units_of_the_logbook(
+    units: UnitSystem, off: str, within: str
+) -> None:
     world, near, _ = _world()
     world.settings = replace(world.settings, units=units)
     world.seen("b-split-brow", near, *_days(10))
     answer = _ask(world, _rub(world))
     assert off in answer.makers[0].why
-    assert any(f"the closest camera {off} away" in line for line in answer.why)
+    assert any(
+        f"1 camera within {within}, {off} away; 61 nights covered" in line for line in answer.why
+    )
 
 
 def test_watch_makes_few_visits_in_few_nights_count_as_many_in_many() -> None:
@@ -160,7 +167,10 @@ def test_watch_makes_few_visits_in_few_nights_count_as_many_in_many() -> None:
         # Figures of a first reader: 44% (27-64) against 30% (17-44) is no "likely".
         (((0.44, 0.27, 0.64), (0.30, 0.17, 0.44)), "about 4 in 10, B about 3 in 10; too close"),
         (((0.48, 0.45, 0.52), (0.20, 0.17, 0.24)), "can't tell for sure: A about 1 in 2, B about"),
-        (((0.70, 0.52, 0.80), (0.20, 0.10, 0.40)), "likely A"),
+        (
+            ((0.70, 0.52, 0.80), (0.20, 0.10, 0.40)),
+            "likely A, about 7 in 10 (anywhere from 1 in 2 to 8 in 10)",
+        ),
     ],
 )
 def test_nobody_is_likely_at_worse_than_even_odds(odds: tuple[Any, ...], words: str) -> None:
@@ -288,7 +298,72 @@ def test_nights_near_it_that_wait_to_be_sorted_are_told() -> None:
         world.add("unsorted", deployment=near, day=night, night=night, bursts=2)
     answer = _ask(world, _rub(world))
     assert (answer.watch.nights_watched, answer.watch.nights_unsorted) == (59, 2)
-    assert "2 of 61 nights not sorted yet, so not counted" in answer.why
+    assert (
+        "2 cameras within 219 yd, the closest 66 yd away; 59 nights covered; "
+        "2 of 61 nights not sorted yet, so not counted"
+    ) in answer.why
+    # What waits farther off holds nothing up.
+    assert answer.makers[0].p is not None
+
+
+def _waiting(world: World, deployment: str, nights: int) -> None:
+    for i in range(nights):
+        night = AUTUMN[0] + timedelta(days=i)
+        world.add("unsorted", deployment=deployment, day=night, night=night, bursts=2)
+
+
+def test_where_most_nights_near_it_wait_nobody_is_named() -> None:
+    """It called one likely for his age alone, and the others not seen, though nobody had looked."""
+    world, near, _ = _world()
+    world.seen("b-split-brow", near, *_days(5, month=10))
+    _waiting(world, near, 31)
+    answer = _ask(world, _rub(world, top_m=1.4))
+    told = "31 of 61 nights not sorted yet, so not counted"
+    assert answer.verdict == f"can't tell yet: {told}. Sort them first"
+    assert [m.p for m in answer.makers] == [None] * len(answer.makers)
+    other = _ask(world, "s-0000", bucks=["Forky"])
+    assert [m.why.partition("; ")[0] for m in other.makers] == [NOT_SORTED, NOT_CAUGHT]
+
+
+def test_nobody_is_named_for_his_age_alone_while_nights_wait() -> None:
+    """No visit and no day in bed tied him to it: only that he was the one with a mature age."""
+    world, near, _ = _world()
+    _waiting(world, near, 20)
+    rub = _rub(world, top_m=1.4)
+    answer = _ask(world, rub)
+    assert answer.verdict.startswith("can't tell yet: 20 of 61 nights not sorted")
+    world.seen("b-split-brow", near, *_days(5, month=10))
+    assert _ask(world, rub).verdict.startswith("likely Split Brow, about ")
+
+
+def test_a_camera_whose_card_is_not_loaded_is_named() -> None:
+    """It said that no camera was up, and to hang one, where one hung 44 yards off."""
+    world = World()
+    world.buck("Split Brow")
+    for name, east in (("CAM04", 40), ("CAM07", 900)):
+        world.add(
+            "deployments", deployment=f"d-{name}", camera=name, hung=datetime(2025, 8, 10, 18),
+            lat=at(east, 0)[0], lon=at(east, 0)[1],
+        )  # fmt: skip
+    rub = world.sign("rub", (0, 0), date(2025, 10, 31), AUTUMN)
+    answer = _ask(world, rub)
+    load = "no card from CAM04, 44 yd away"
+    assert answer.verdict == f"can't tell: {load}, nor from 1 other camera: load them"
+    assert answer.why == ("made between 2025-09-01 and 2025-10-31",)
+    # With cards of another, farther off, the near one's is still asked for.
+    far = world.camera("CAM02", (1500, 0), date(2025, 9, 1), date(2025, 11, 29))
+    world.seen("b-split-brow", far, *_days(5))
+    answer = _ask(world, rub)
+    assert f"{load}: load it" in answer.why
+    assert not any("hung now" in line for line in answer.why)
+    assert (
+        "no camera within 219 yd covered that time; 1 camera farther off, 0.9 mi away; "
+        "61 nights covered"
+    ) in answer.why
+    # Its first card is in, which ends before: there may be none after it.
+    world.add("watch", deployment="d-CAM04", night=date(2025, 8, 20), watched=True)
+    (line,) = [one for one in _ask(world, rub).why if "CAM04" in one]
+    assert line.endswith("44 yd away: nothing since 2025-08-20. If you have its next card, load it")
 
 
 def test_a_rub_older_than_every_camera_names_no_odds_but_who_was_alive() -> None:

@@ -12,8 +12,18 @@ import numpy as np
 
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.bucks import Bucks, bucks_of, ended_days, mature_of, tagged_in_words
-from camsign.answers.makers_beds import BedsAround, beds_around
-from camsign.answers.result import ABSENCE, FEW_NIGHTS, THIN, Answer, Watch, about, reasons
+from camsign.answers.makers_beds import BEDDED, BedsAround, beds_around
+from camsign.answers.makers_watch import Around, around_of
+from camsign.answers.result import (
+    ABSENCE,
+    FEW_NIGHTS,
+    THIN,
+    Answer,
+    Watch,
+    about,
+    one_in,
+    reasons,
+)
 from camsign.answers.scope import Scope
 from camsign.arrays import Floats
 from camsign.errors import UsageError
@@ -38,6 +48,7 @@ BUCKS_ALONE = frozenset({"rub", "scrape", "shed"})
 A_DOES = "no buck made it: you said it's a doe's"
 CANNOT_TELL = "can't tell: no camera was up when it was made"
 NOBODY_LOOKED = "no camera was there to catch him"
+NOT_SORTED = "can't tell: too much there isn't sorted"
 # A camera hung now still sees who comes back to a sign that is no older than this.
 STILL_VISITED = timedelta(days=30)
 # A habit that is said to be his speaks for him so many times (common practice, no source).
@@ -67,6 +78,11 @@ class Maker:
     visits: int
     nearest_m: float | None
     why: str
+
+    @property
+    def tied(self) -> bool:
+        """Whether more than his age and the sign's size points to him: a visit or a day in bed."""
+        return self.visits > 0 or self.why.startswith(BEDDED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,22 +163,24 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     bucks = _candidates(session, bucks_of(session, scope), around, scope, one)
     evidence, aged = _evidence(session, scope, one, bucks)
     window = one.made_from, one.made_to
+    hung = around_of(session, one.sign, *window, scope.reach_m)
     nights = sum(camera.nights for camera in around)
     beds = beds_around(session, scope, one.sign, window, bucks.ids) if nights else None
     shares = _shares(around, bucks, [factor for factor, _ in evidence], beds)
     found = [
-        _maker(around, bucks, b, shares, evidence[b][1], beds, units) for b in range(len(bucks.ids))
+        _maker(around, bucks, b, shares, evidence[b][1], beds, units, hung.watch)
+        for b in range(len(bucks.ids))
     ]
     odds = shares.value[-1], shares.low[-1], shares.high[-1]
-    strangers = sum(c.visits.get(None, 0) for c in around)
-    nearby = f"{counted(strangers, 'visit')} nearby" if strangers else NOT_CAUGHT
-    found.append(Maker(NOT_TAGGED, None, *odds, strangers, None, nearby))
+    found.append(_stranger(around, odds, units))
     found.sort(key=lambda maker: -(maker.p or 0.0))
-    if told := nights >= FEW_NIGHTS and len(found) > 1 and one.bed_of != "doe":
+    enough = nights >= FEW_NIGHTS and not hung.watch.waiting
+    guess = hung.watch.much_waits and not found[0].tied
+    if told := enough and not guess and len(found) > 1 and one.bed_of != "doe":
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
     else:
         found, ties = [replace(m, p=None, low=None, high=None) for m in found], []
-    untold, watch = _untold(session, one, around, bucks), _watch(session, around, one)
+    untold = _untold(session, one, around, bucks, hung)
     return Makers(
         sign=one.sign,
         kind=one.kind,
@@ -172,9 +190,9 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         makers=tuple(found),
         near_ties=tuple(ties),
         marks=size_marks(one.measures, session.settings) if aged else (),
-        watch=watch,
+        watch=hung.watch,
         method=METHOD.format(width=format_length(WIDTH_M, units)),
-        why=_why(session, one, around, watch),
+        why=_why(session, one, nights, hung),
     )
 
 
@@ -281,7 +299,7 @@ def _shares(
 
 def _maker(
     around: Sequence[_Camera], bucks: Bucks, b: int, shares: Shares, evidence: str | None,
-    beds: BedsAround | None, units: UnitSystem,
+    beds: BedsAround | None, units: UnitSystem, watch: Watch,
 ) -> Maker:  # fmt: skip
     buck = bucks.ids[b]
     visits = sum(c.visits.get(buck, 0) for c in around)
@@ -290,6 +308,8 @@ def _maker(
         f"{counted(visits, 'visit')} to cameras while it was made, the nearest "
         f"{format_length(near, units)} off"
         if near is not None
+        else NOT_SORTED
+        if watch.waiting
         else f"not seen around it while it was made; {ABSENCE}"
         if any(c.nights for c in around)
         else NOBODY_LOOKED
@@ -301,14 +321,33 @@ def _maker(
     )
 
 
-def _untold(session: Session, sign: _Sign, around: Sequence[_Camera], bucks: Bucks) -> str:
-    """Say why nobody can tell: no camera was up, or what it took is not sorted yet."""
+def _stranger(
+    around: Sequence[_Camera], odds: tuple[float, float, float], units: UnitSystem
+) -> Maker:
+    """Give the row of a buck without a name."""
+    visits = sum(c.visits.get(None, 0) for c in around)
+    near = min((c.meters for c in around if None in c.visits), default=None)
+    why = NOT_CAUGHT
+    if near is not None:
+        why = f"{counted(visits, 'visit')} to cameras, the nearest {format_length(near, units)} off"
+    return Maker(NOT_TAGGED, None, *odds, visits, near, why)
+
+
+def _untold(
+    session: Session, sign: _Sign, around: Sequence[_Camera], bucks: Bucks, hung: Around
+) -> str:
+    """Say why nobody can tell: no camera was up, or what it took is not sorted or not loaded."""
     if sign.bed_of == "doe":
         return A_DOES
-    hung, days = [c.deployment for c in around], (sign.made_from, sign.made_to)
-    if hung and (tagged := tagged_in_words(session, bucks, *days, hung)):
+    if hung.watch.much_waits:
+        return f"can't tell yet: {hung.watch.unsorted_in_words()}. Sort them first"
+    cameras, days = [c.deployment for c in around], (sign.made_from, sign.made_to)
+    if cameras and (tagged := tagged_in_words(session, bucks, *days, cameras)):
         return f"can't tell yet: {tagged}"
     nights = sum(c.nights for c in around)
+    load = hung.to_load(session.settings.units)
+    if load and not nights:
+        return f"can't tell: {load}"
     few = f"can't tell: only {counted(nights, 'camera night')} near it while it was made"
     return few if nights else CANNOT_TELL
 
@@ -332,33 +371,29 @@ def _likeliest(found: Sequence[Maker], ties: Sequence[str]) -> str:
     if ties:
         return f"can't tell: could be {', '.join(names[:-1])} or {names[-1]}"
     if (first.p or 0.0) > EVEN:
-        return f"likely {first.buck}"
+        span = f"anywhere from {one_in(first.low or 0.0)} to {one_in(first.high or 1.0)}"
+        return f"likely {first.buck}, {about(first.p or 0.0)} ({span})"
     close = "; too close to call" if (second.high or 0.0) > (first.low or 0.0) else ""
     odds = ", ".join(f"{m.buck} {about(m.p or 0.0)}" for m in (first, *also[: MANY - 1]))
     rest = f", {len(also) - MANY + 1} others no less than {about(also[-1].p or 0.0)}"
     return f"can't tell for sure: {odds}{rest if len(also) >= MANY else ''}{close}"
 
 
-def _watch(session: Session, around: Sequence[_Camera], sign: _Sign) -> Watch:
-    given = {"sign": sign.sign, "first": sign.made_from, "last": sign.made_to}
-    row = run_sql(session.con, __file__, "makers_watch.sql", **given).fetchone()
-    return Watch(tuple(sorted({c.camera for c in around})), *(row or (0, 0, None, None)))
-
-
-def _why(session: Session, sign: _Sign, around: Sequence[_Camera], watch: Watch) -> tuple[str, ...]:
-    total = sum(c.nights for c in around)
-    near = min((c.meters for c in around), default=None)
-    row = session.con.execute("SELECT max(night) FROM watch").fetchone()
+def _why(session: Session, sign: _Sign, nights: int, around: Around) -> tuple[str, ...]:
+    units = session.settings.units
+    row = session.con.execute("SELECT max(night) FROM watch WHERE watched").fetchone()
     helps = row is not None and row[0] is not None and row[0] - sign.made_to <= STILL_VISITED
-    far = near is None or near > WIDTH_M
+    near = next((one.meters for one in around.counted), None)
+    load = nights and around.to_load(units)
+    few = nights < FEW_NIGHTS and not around.watch.waiting and (nights or not around.without_card)
     return reasons(
         f"made between {sign.made_from} and {sign.made_to}",
-        f"{counted(total, 'camera night')} near it in that time, the closest camera "
-        f"{format_length(near, session.settings.units)} away"
-        if near is not None
-        else "no camera near it was up in that time",
-        watch.unsorted_in_words(),
-        total < FEW_NIGHTS and f"{THIN}: what was seen around it says little",
+        around.in_words(units) or (not around.hung and "no camera near it was up in that time"),
+        load,
+        few and f"{THIN}: what was seen around it says little",
         sign.kind == "scrape" and "a scrape is used by many: this says who was around it",
-        far and helps and "a camera closer to it, hung now, would tell who comes back",
+        (near is None or near > WIDTH_M)
+        and not around.without_card
+        and helps
+        and "a camera closer to it, hung now, would tell who comes back",
     )

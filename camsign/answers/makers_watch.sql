@@ -1,11 +1,12 @@
--- How long cameras near a sign watched while it was made, and how many nights wait to be sorted.
+-- How long these $deployments watched from $first to $last, and how many nights wait to be sorted.
 WITH night AS (
     SELECT w.night, bool_or(w.day_watched) AS day_watched, bool_or(EXISTS (
         SELECT 1 FROM unsorted u
         WHERE u.deployment = w.deployment AND u.night = w.night AND u.bursts > 0
     )) AS waits
-    FROM watch w JOIN sign_pairs USING (deployment)
-    WHERE sign = $sign AND w.watched AND w.night BETWEEN $first AND $last
+    FROM watch w
+    WHERE list_contains($deployments::VARCHAR[], w.deployment) AND w.watched
+        AND w.night BETWEEN $first AND $last
     GROUP BY w.night
 )
 SELECT
