@@ -56,8 +56,11 @@ def test_a_buck_says_where_he_is_bedded(served: tuple[Book, Running]) -> None:
     shown = page(server, f"/bucks/{buck['buck_id']}/where")
     with open_logbook(book.folder) as session:
         answer = where(session, scope_of(session, [buck["buck_id"]]))
-    assert People("imperial").prose(answer.said) in shown and answer.places
-    assert "bedded" in page(server, f"/bucks/{buck['buck_id']}")
+    assert People("imperial").prose(answer.bedded) in shown and answer.places
+    # His last picture is named once: at the head of his page.
+    last = "Oct 20, 2025, 7:06 AM"
+    his = page(server, f"/bucks/{buck['buck_id']}").partition("Reference pictures")[0]
+    assert "bedded" in his and his.count(last) == 1 and last not in shown
 
 
 def test_the_map_says_of_rubs_what_the_terminal_says(served: tuple[Book, Running]) -> None:

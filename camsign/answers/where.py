@@ -87,6 +87,11 @@ class Where(Answer):
     method: str
     why: tuple[str, ...]
 
+    @property
+    def bedded(self) -> str:
+        """What is said without his last picture, for a page that names it already."""
+        return self.said.removesuffix(_rests_on(self.last_seen, self.last_camera, self.day))
+
 
 def where(session: Session, scope: Scope, day: date | None = None) -> Where:
     """Say where the scope's one buck beds on a local day, by default the last one covered.

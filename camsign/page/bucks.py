@@ -52,7 +52,7 @@ def _makers(asked: Asked) -> Values:
 
 def _where(asked: Asked) -> Values:
     answer = where(asked.session, scope_of(asked.session, [asked.named["buck"]]))
-    return _one_answer(answer, answer.said, [])
+    return _one_answer(answer, answer.bedded, [])
 
 
 def _one_answer(answer: Any, said: str, rows: list[tuple[Any, ...]]) -> Values:
