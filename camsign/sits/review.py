@@ -71,12 +71,12 @@ def keep_plan(
     row = next((one for one in answer.stands if one.stand_id == found), None)
     if row is None:
         raise UsageError(f"nothing is said of {stand.strip()!r}", "name one of the stands listed")
-    if row.area is None:
-        no = f"there are no odds for {row.stand} that {answer.part}"
-        raise NothingToKeep(f"nothing to save: {no}")
     now = asked or datetime.now(UTC)
     if now > row.until:
         raise UsageError(f"the {answer.part} of {answer.day} is over", "ask before you go")
+    if row.area is None:
+        no = f"there are no odds for {row.stand} that {answer.part}"
+        raise NothingToKeep(f"nothing to save: {no}")
     wind = sky.wind(answer.sunrise if answer.part == "morning" else answer.sunset)
     one = row.any_chance
     fields = {
