@@ -379,7 +379,7 @@ def test_a_rank_that_what_waits_may_turn_around_says_so(waiting: int) -> None:
     for night in (FIRST + timedelta(days=i) for i in range(waiting)):
         world.add("unsorted", deployment="d-CAM Waits", day=night, night=night, bursts=2)
     said = compare(session := world.session(), scope_of(session)).said
-    all_wait = "Can't compare yet: only pictures at Often are sorted. "
+    all_wait = "Can't compare yet: only at Often are enough pictures sorted. "
     assert said.startswith(all_wait if waiting == 70 else "Often first. ")
     but = f" But at Waits {waiting} of 70 nights not sorted yet, so not counted: sort them first."
     assert said.endswith(but) is (waiting == 70)

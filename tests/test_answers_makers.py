@@ -328,10 +328,10 @@ def test_where_most_nights_near_it_wait_nobody_is_named() -> None:
 def test_nobody_is_named_for_his_age_alone_while_nights_wait() -> None:
     """No visit and no day in bed tied him to it: only that he was the one with a mature age."""
     world, near, _ = _world()
-    _waiting(world, near, 20)
+    _waiting(world, near, 12)
     rub = _rub(world, top_m=1.4)
     answer = _ask(world, rub)
-    assert answer.verdict.startswith("can't tell yet: 20 of 61 nights not sorted")
+    assert answer.verdict.startswith("can't tell yet: 12 of 61 nights not sorted")
     world.seen("b-split-brow", near, *_days(5, month=10))
     assert _ask(world, rub).verdict.startswith("likely Split Brow, about ")
 

@@ -217,9 +217,9 @@ def test_where_nothing_is_near_it_says_how_much_was_looked_at() -> None:
     session = world.session()
     said = near(session, scope_of(session)).said
     assert said == f"Can't tell yet who was near your sign: {waits}. Sort them first."
-    world.rows["unsorted"] = world.rows["unsorted"][:9]
+    world.rows["unsorted"] = world.rows["unsorted"][:6]
     world.seen("b-split-brow", hung, "2025-09-25 07:00")
     session = world.session()
     assert near(session, scope_of(session)).said.startswith("Split Brow was near 1 piece of sign")
     other = near(session, scope_of(session, bucks=["Forky"])).said
-    assert other.startswith("No tagged picture of Forky near sign while it was made; 9 of 30 ")
+    assert other.startswith("No tagged picture of Forky near sign while it was made; 6 of 30 ")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -96,7 +97,9 @@ def test_a_stand_without_odds_has_nothing_to_keep() -> None:
     before = answer.sunset - timedelta(hours=5)
     with pytest.raises(NothingToKeep, match="nothing to save: there are no odds for East pine"):
         keep_plan(session, answer, typed_sky("W", 4.0, 0.5), "East pine", before)
-    told = _keep(session, answer, typed_sky("W", 4.0, 0.5), "East pine")
+    open_ = datetime.now(UTC) + timedelta(hours=1)
+    late = replace(answer, stands=tuple(replace(s, until=open_) for s in answer.stands))
+    told = _keep(session, late, typed_sky("W", 4.0, 0.5), "East pine")
     assert told == "Nothing to save: there are no odds for East pine that evening."
 
 

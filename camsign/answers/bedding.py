@@ -189,6 +189,8 @@ def bedding(
 def _not_there(q: Asked) -> str:
     if tagged := q.tagged():
         return f"tagged there: {tagged}; not enough to say who beds there"
+    if len(q.watching[0].unsorted):
+        return "you haven't tagged a buck with a name there yet, and not every picture is sorted"
     return f"no buck with a name was pictured there; {ABSENCE}"
 
 

@@ -107,8 +107,9 @@ class BackTest:
             return (
                 f"Too few days to test forecasts on: {self.days}, at least {_FEWEST_TESTED} needed."
             )
+        said, was = about(self.forecast), about(self.happened)
         high, low = self.forecast >= 2 * self.happened, self.happened >= 2 * self.forecast
-        off = "too high" if high else "too low" if low else ""
+        off = "" if said == was else "too high" if high else "too low" if low else ""
         if self.better:
             judged = f"That's {off}, but g" if off else "G"
             judged += "oing by the time of season beats just using his average."
@@ -117,7 +118,7 @@ class BackTest:
             judged += "he time of season is no better than just using his average, so go by that."
         return (
             f"Checked on {self.days} past days, knowing only what you'd have known a week ahead: "
-            f"we'd have said {about(self.forecast)}, it was {about(self.happened)}. {judged}"
+            f"we'd have said {said}, it was {was}. {judged}"
         )
 
 

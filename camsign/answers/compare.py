@@ -39,7 +39,7 @@ from camsign.answers.result import (
     too_little,
     whole_tries,
 )
-from camsign.answers.rivals import estimate_of, present_of
+from camsign.answers.rivals import USERS, estimate_of, present_of
 from camsign.answers.scope import Scope
 from camsign.arrays import Bools, Times
 from camsign.geo import Area
@@ -192,7 +192,7 @@ class Compare(Answer):
         others = [r for r in self.rows[1:] if r.nights_watched and _counts(self.watch[r.area])]
         if len(self.rows) > 1 and not others:
             waits = any(self.watch[r.area].nights_unsorted for r in self.rows[1:])
-            what = f"only pictures at {best.area} are sorted" if waits else ""
+            what = f"only at {best.area} are enough pictures sorted" if waits else ""
             return f"Can't compare yet: {what or f'cameras covered {best.area} alone'}"
         return f"{best.area} first" if len(self.rows) > 1 else "Only one area to compare"
 
@@ -323,7 +323,9 @@ def _known(
         gray=light.gray,
         identified=figure(wilson(light.named, light.named + light.unnamed)),
         verdict=area_verdict(bedded, sign, len(watching.days))[0],
-        rivals=estimate_of(present, spot.id, watching, scope, model),
+        rivals=estimate_of(present, spot.id, watching, scope, model)
+        if counts
+        else Figure(None, None, None, n=len(present), method=USERS),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
         sign_per_km_walked=sign.total / sign.km_walked if sign.km_walked else None,
         newest_sign=sign.newest,
@@ -394,6 +396,7 @@ def _why(scope: Scope, watch: dict[str, Watch], ageless: Sequence[str]) -> tuple
         scope.who == "bucks" and f"mature means {scope.mature_age:g} years or older in that season",
         ageless and f"of no known age and left out: {', '.join(ageless)}",
         scope.who == "bucks" and bool(watch) and WINDLESS,
-        bare and f"not covered, or hardly any of it sorted, so placed last: {named}",
+        0 < len(bare) < len(watch)
+        and f"not covered, or hardly any of it sorted, so placed last: {named}",
         None if watch else "there is no area yet; add one and hang a camera within reach",
     )

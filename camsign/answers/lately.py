@@ -121,8 +121,7 @@ class Lately(Answer):
             told += self._no_buck(best)
         if len(more.bucks) > len(best.bucks):
             told += f" {'More bucks' if best.bucks else 'Bucks'}: {more.area}, {more.in_words}."
-        seen = {row.area: self.watch[row.area] for row in self.rows if row.area in self.watch}
-        return told + sort_first(seen) if best.bucks else told
+        return told + sort_first(self.watch) if best.bucks else told
 
     def _no_buck(self, row: LatelyRow) -> str:
         """Say whether a mature buck came there at all where none is named."""

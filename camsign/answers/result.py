@@ -28,6 +28,8 @@ TOO_EARLY = "not every picture is sorted: if you did the big bucks first, this n
 FEW_NIGHTS = 10
 # Where more of the nights than this wait to be sorted, nothing else settles sooner; our choice.
 MOST_WAITING = 0.1
+# Where more wait than this, nothing is told of the whole; our choice.
+MOST_UNSORTED = 0.25
 
 
 # Metadata of a field that records leave out where it is None.
@@ -89,9 +91,10 @@ class Watch:
 
     @property
     def waiting(self) -> str | None:
-        """Why neither absence nor a rate can be told, where more nights wait to be sorted than
-        count: those that count are the ones with hardly a picture. None where enough is sorted."""
-        if self.nights_unsorted <= self.nights_watched:
+        """Why neither absence nor a rate can be told, where more than a quarter of the nights wait
+        to be sorted: those that count are mostly the ones without a picture. None where enough is
+        sorted."""
+        if self.nights_unsorted <= MOST_UNSORTED * (self.nights_unsorted + self.nights_watched):
             return None
         return f"{self.unsorted_in_words()}. Sort them first"
 

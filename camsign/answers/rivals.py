@@ -152,7 +152,7 @@ class Rivals(Answer):
         if more.value is not None:
             guess = f"With bucks the cameras missed, maybe {interval(more)}: a weak guess."
             return f"{guess} {nameless}." if nameless else guess
-        if not self.watch.nights_watched:
+        if not self.watch.nights_watched or self.watch.waiting:
             return ""
         hints = [nameless] if nameless else []
         if self.known:
@@ -341,5 +341,5 @@ def _why(
         f"mature means {scope.mature_age:g} years or older in that season",
         ageless and f"of no known age and left out: {', '.join(sorted(ageless))}",
         gone and f"gone by then and not counted: {', '.join(sorted(gone))}",
-        None if some else f"no mature buck was seen there{ifs}; {ABSENCE}",
+        None if some or ageless else f"no mature buck was seen there{ifs}; {ABSENCE}",
     )

@@ -35,6 +35,8 @@ from camsign.units import counted
 
 SPELLS, POISSON = "about or elsewhere by day", "Poisson"
 _MOST_NAMED = 4
+_NOT_THERE = "no buck with a name was pictured there"
+_NOT_TAGGED = "no buck with a name is tagged there yet"
 METHOD = (
     "visits: detections of one buck no farther apart than the gap, merged over the cameras in "
     "reach; per_100_nights: long-run rate of a buck who is about for spells of days, by days "
@@ -359,9 +361,10 @@ def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> t
 def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
     thin = [name for name, one in watch.items() if one.nights_watched < FEW_NIGHTS]
     named = ", ".join(thin[:5]) + (f" and {len(thin) - 5} more" if len(thin) > 5 else "")
+    waits = any(one.nights_unsorted for one in watch.values())
     return reasons(
         scope.asked(),
         thin and f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights",
-        bool(watch) and none and f"no buck with a name was pictured there; {ABSENCE}",
+        bool(watch) and none and f"{_NOT_TAGGED if waits else _NOT_THERE}; {ABSENCE}",
         thin and "more days covered there will firm this up",
     )

@@ -190,16 +190,20 @@ def _with_lately(
                 whole = any(mine is row for row in season)
                 share = replace(mine.share, method=ALL_SEASON if whole else None)
             else:  # not seen there: that is not known to be never
-                share = Figure(0.0, 0.0, None, method=_unseen(watching))
+                share = Figure(0.0, 0.0, None, method=_unseen(watching, on))
         found.append(replace(place, lately=share))
     return tuple(found)
 
 
-def _unseen(watching: Watching) -> str:
-    """Say of a place where he was not seen bedding whether anybody looked."""
-    if watching.summary().waiting:
-        return UNSORTED
-    return NOT_BEDDED if len(watching.nights) or len(watching.days) else UNCOVERED
+def _unseen(watching: Watching, on: date) -> str:
+    """Say of a place where he was not seen bedding whether anybody looked, lately if so."""
+    lately = watching.within(on - timedelta(days=LATELY_DAYS - 1), on)
+    for one in (lately, watching):
+        if one.summary().waiting:
+            return UNSORTED
+        if len(one.nights) or len(one.days):
+            return NOT_BEDDED
+    return UNCOVERED
 
 
 def _sort_first(session: Session, scope: Scope, buck: str, on: date) -> str | None:
@@ -265,6 +269,8 @@ def _untold(session: Session, scope: Scope, buck: str) -> str:
     watch, cant = asked(session, scope).watch(), f"Can't tell where {buck} beds"
     if not any(one.nights_watched for one in watch.values()):
         return f"{cant}: {too_little(watch.values())}"
+    if any(one.waiting for one in watch.values()):
+        return f"{cant}: {but_unsorted_at(watch, much=True).removeprefix('; ')}. Sort them first."
     days = "that season on a day that cameras covered"
     return f"{cant}: no picture of him {days}{but_unsorted_at(watch)}."
 

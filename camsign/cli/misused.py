@@ -58,12 +58,21 @@ def in_plain_words(e: typer.TyperException) -> CamsignError | None:
     if e.message.startswith("Got unexpected extra argument"):
         left = e.message.partition(" (")[2].rstrip(")")
         return UsageError(
-            f"can't tell what {left!r} belongs to",
-            'a name of several words goes in quotes, such as "Old Quarrel"',
+            f"can't tell what {left!r} belongs to", _belongs(getattr(e, "ctx", None), left)
         )
     if e.message.endswith("requires an argument."):
         return UsageError(f"{e.message.split(chr(39))[1]} needs a value after it")
     return None
+
+
+def _belongs(context: Any, left: str) -> str:
+    """Say how a word too many is meant: behind an option, if the command takes names by one."""
+    params = context.command.params if context is not None else ()
+    opts = {opt for param in params for opt in param.opts}
+    names = {"--buck": "a buck", "--area": "an area", "--camera": "a camera"}
+    given = [f'{what}: {opt} "{left}"' for opt, what in names.items() if opt in opts]
+    quotes = 'a name of several words goes in quotes, such as "Old Quarrel"'
+    return f"if it's {'; if '.join(given)}" if given else quotes
 
 
 def which(session: Session, what: str) -> UsageError:

@@ -32,8 +32,10 @@ def _tables(answer: When) -> Iterator[Block]:
             f"{answer.dark} in the dark; in shooting light: {percent(answer.shooting_light)}."
         )
     if answer.last_seen:
-        ago = f", {answer.ago}" if answer.ago else ""
-        yield f"Last seen there {answer.last_seen:%Y-%m-%d %H:%M}{ago}."
+        waits = answer.watch.much_waits
+        ago = f", {answer.ago}" if answer.ago and not waits else ""
+        later = "; not all later pictures are sorted" if waits else ""
+        yield f"Last seen there {answer.last_seen:%Y-%m-%d %H:%M}{ago}{later}."
     if answer.pictured:
         yield from _odds(answer)
 
