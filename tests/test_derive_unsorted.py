@@ -198,8 +198,8 @@ def test_where_speaks_of_the_pictures_that_wait(home: Folder) -> None:
     with open_logbook(home) as session:
         some = where(session, scope_of(session, ["Split Brow"]))
     assert some.said == (
-        "Can't tell where Split Brow beds: 9 of 19 nights not sorted yet, so not counted. Sort them "
-        "first."
+        "Can't tell where Split Brow beds: 9 of 19 nights not sorted yet, so not counted. Sort "
+        "them first."
     )
     for answer in (none, some):
         assert "no camera" not in " ".join([answer.said, *answer.why])
