@@ -60,7 +60,8 @@ def test_what_does_not_fit_is_told_with_an_example(
         "visits|--season|last": "--season takes a whole number, such as 2025",
         "visits|--last|0": "--last must be 1 or more",
         "visits|--reach": "--reach needs a value after it",
-        "near|Old Quarrel": 'if it\'s a buck: --buck "Old Quarrel"; an area: --area "Old Quarrel"',
+        "near|Old Quarrel": "can't tell what 'Old Quarrel' belongs to; if it's a buck: --buck "
+        '"Old Quarrel"; if an area: --area "Old Quarrel"',
         "when|Old|Quarrel|Brindle Knob": "can't tell what 'Brindle Knob' belongs to; a name of "
         'several words goes in quotes, such as "Old Quarrel"',
     }
