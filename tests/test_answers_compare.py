@@ -378,7 +378,9 @@ def test_a_rank_that_what_waits_may_turn_around_says_so(waiting: int) -> None:
     world.seen("b-split-brow", "d-CAM Often", *_days(34, "15:30", 1, 2))
     for night in (FIRST + timedelta(days=i) for i in range(waiting)):
         world.add("unsorted", deployment="d-CAM Waits", day=night, night=night, bursts=2)
-    said = compare(session := world.session(), scope_of(session)).said
+    answer = compare(session := world.session(), scope_of(session))
+    said, verdict = answer.said, {row.area: row.verdict for row in answer.rows}["Waits"]
+    assert verdict == ("not enough watch" if waiting == 70 else "not shown")
     all_wait = "Can't compare yet: only at Often are enough pictures sorted. "
     assert said.startswith(all_wait if waiting == 70 else "Often first. ")
     but = f" But at Waits {waiting} of 70 nights not sorted yet, so not counted: sort them first."

@@ -322,7 +322,7 @@ def _known(
         day=light.day,
         gray=light.gray,
         identified=figure(wilson(light.named, light.named + light.unnamed)),
-        verdict=area_verdict(bedded, sign, len(watching.days))[0],
+        verdict=area_verdict(bedded, sign, len(watching.days) if counts else 0)[0],
         rivals=estimate_of(present, spot.id, watching, scope, model)
         if counts
         else Figure(None, None, None, n=len(present), method=USERS),

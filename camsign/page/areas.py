@@ -35,11 +35,11 @@ _MEANINGS = {
 
 # Of an area, without a name: who it is stands on its own page.
 _BEDDED = {
-    verdict.CONFIRMED: "A buck beds here",
-    verdict.LIKELY: "A buck probably beds here",
-    verdict.POSSIBLE: "A buck may bed here",
-    verdict.NOT_SHOWN: "Nothing says a buck beds here",
-    verdict.NOT_ENOUGH: "Can't tell yet if a buck beds here",
+    verdict.CONFIRMED: "A mature buck beds here",
+    verdict.LIKELY: "A mature buck probably beds here",
+    verdict.POSSIBLE: "A mature buck may bed here",
+    verdict.NOT_SHOWN: "Nothing says a mature buck beds here",
+    verdict.NOT_ENOUGH: "Can't tell yet if a mature buck beds here",
 }
 
 
