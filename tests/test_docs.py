@@ -44,7 +44,7 @@ def test_files_that_developers_are_sent_to_are_there() -> None:
 
 
 def test_functions_that_developers_are_sent_to_are_there() -> None:
-    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    text = (ROOT / "docs" / "design.md").read_text(encoding="utf-8")
     named = re.findall(r"`([\w/]+\.py):(\w+)`", text)
     assert len(named) > 15
     files = {file: (ROOT / "camsign" / file).read_text(encoding="utf-8") for file, _ in named}
