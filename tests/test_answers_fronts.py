@@ -109,7 +109,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("At least 2 mature bucks use", "bedded here at least once.", "Who gives way"),
     ),
     "makers": (("makers", "s-rub"), ("Split Brow", "a buck without a name", "46 yd off")),
-    "compare": (("compare",), (BENCH, "Far Knob", "ot covered, or hardly any of it sorted, so placed last")),
+    "compare": (("compare",), (BENCH, "Far Knob", "ot covered, or hardly any of it")),
     "lately": (("lately", "--to", "2025-10-30"), (BENCH, "Split Brow", "2025-10-30")),
     "sql": (("sql", "SELECT count(*) AS n FROM detections"), ("27",)),
 }
