@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, ClassVar
 
@@ -13,6 +13,7 @@ from camsign.answers.bucks import bucks_of
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
+    SPARE,
     Answer,
     Watch,
     but_unsorted_at,
@@ -78,7 +79,7 @@ class Near(Answer):
     watch: dict[str, Watch]
     method: str
     why: tuple[str, ...]
-    whose: tuple[str, ...] | None = None
+    whose: tuple[str, ...] | None = field(default=None, metadata=SPARE)
 
     def to_records(self, flat: bool = False) -> list[dict[str, Any]]:
         """Give the rows as dicts; `flat` changes nothing, for every cell is single."""
@@ -117,6 +118,7 @@ class Near(Answer):
     def to_json(self) -> dict[str, Any]:
         """Give the rows, with times as text, and what stands beside them."""
         beside = {k: plain(getattr(self, k)) for k in ("watch", "method", "why")}
+        beside |= {"whose": list(self.whose)} if self.whose else {}
         return {"said": self.said, "rows": plain(self.to_records())} | beside
 
     def columns(self) -> tuple[str, ...]:  # type: ignore[override]
