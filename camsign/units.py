@@ -369,6 +369,16 @@ def _zone(offset: str | None) -> timezone | None:
     return timezone(timedelta(minutes=-minutes if offset[0] == "-" else minutes))
 
 
+def lower_first(words: str) -> str:
+    """Write a sentence so that it goes on behind a colon."""
+    return f"{words[:1].lower()}{words[1:]}"
+
+
+def upper_first(words: str) -> str:
+    """Write words so that they begin a sentence."""
+    return f"{words[:1].upper()}{words[1:]}"
+
+
 def counted(n: int, word: str) -> str:
     """Write how many of a thing: "1 day", "1,500 days", "2 passes"."""
     return f"{n} {word}" if n == 1 else f"{n:,} {word}{'es' if word.endswith('s') else 's'}"

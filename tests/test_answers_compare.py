@@ -11,8 +11,9 @@ from answers_world import World
 from camsign.answers.bedding import bedding
 from camsign.answers.compare import compare
 from camsign.answers.lately import Lately, LatelyRow, lately
-from camsign.answers.result import Watch, sort_first
+from camsign.answers.result import Watch
 from camsign.answers.scope import scope_of
+from camsign.answers.unsorted import sort_first
 from camsign.answers.visits import visits
 from camsign.answers.when import when
 from camsign.errors import UsageError

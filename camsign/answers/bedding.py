@@ -23,7 +23,6 @@ from camsign.answers.result import (
     Figure,
     Watch,
     figure,
-    lower_first,
     nothing_watched,
     reasons,
 )
@@ -34,7 +33,7 @@ from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.estimate import Estimate, spread_of
-from camsign.units import counted
+from camsign.units import counted, lower_first, upper_first
 
 # More days of watch than this are no plan: say a whole season instead.
 A_SEASON = 120
@@ -300,7 +299,7 @@ def said_of(word: str, rule: str, found: Sequence[BeddedBuck], watch: Watch) -> 
     if his is None and word == rules.POSSIBLE:
         return f"{rules.SAID[word]}: {rule}{_pictures_say(watch)}."
     if his is None:
-        return f"{rules.SAID[word]}. {rule[:1].upper()}{rule[1:]}{watch.but_unsorted}."
+        return f"{rules.SAID[word]}. {upper_first(rule)}{watch.but_unsorted}."
     seen = rule.removeprefix(f"{his.buck} ")
     told = f"{his.buck} {_BEDS[word]} here. He {seen}. {_days_said(his, days)}"
     return f"{told} But {waits}: sort them first." if (waits := _much_waits(watch)) else told

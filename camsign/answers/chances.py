@@ -16,6 +16,7 @@ from camsign.formats.days import minutes_words
 from camsign.stats.estimate import wilson
 from camsign.stats.shrunk import effect_within, shrunk_chances, shrunk_means
 from camsign.stats.spells import UNWATCHED, about_chance
+from camsign.units import upper_first
 
 # Spans tried [min]: so many hours from the beginning of shooting light, mirrored at its end.
 SPAN_MIN, SPANS = 60, 4
@@ -110,12 +111,13 @@ class BackTest:
         said, was = about(self.forecast), about(self.happened)
         high, low = self.forecast >= 2 * self.happened, self.happened >= 2 * self.forecast
         off = "" if said == was else "too high" if high else "too low" if low else ""
+        joins, judged = (
+            "and",
+            ("the time of season is no better than just using his average, so go by that."),
+        )
         if self.better:
-            judged = f"That's {off}, but g" if off else "G"
-            judged += "oing by the time of season beats just using his average."
-        else:
-            judged = f"That's {off}, and t" if off else "T"
-            judged += "he time of season is no better than just using his average, so go by that."
+            joins, judged = "but", "going by the time of season beats just using his average."
+        judged = f"That's {off}, {joins} {judged}" if off else upper_first(judged)
         return (
             f"Checked on {self.days} past days, knowing only what you'd have known a week ahead: "
             f"we'd have said {said}, it was {was}. {judged}"

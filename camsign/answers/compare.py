@@ -32,15 +32,14 @@ from camsign.answers.result import (
     Figure,
     Watch,
     ageless_came,
-    but_unsorted_at,
     figure,
     reasons,
-    sort_first,
     too_little,
     whole_tries,
 )
 from camsign.answers.rivals import USERS, estimate_of, present_of
 from camsign.answers.scope import Scope
+from camsign.answers.unsorted import but_unsorted_at, sort_first, waiting_at
 from camsign.arrays import Bools, Times
 from camsign.geo import Area
 from camsign.logbook.session import Session
@@ -182,9 +181,8 @@ class Compare(Answer):
         covered = [one for one in self.watch.values() if one.nights_watched]
         if not all(one.waiting for one in covered):
             return None
-        told = but_unsorted_at(self.watch, much=True).removeprefix("; ")
         what = "compare" if len(self.rows) > 1 else "tell"
-        return f"Can't {what} yet: {told}. Sort them first."
+        return f"Can't {what} yet: {waiting_at(self.watch)}."
 
     def _first(self, best: Compared, names: Sequence[str]) -> str:
         if len(names) > 1:

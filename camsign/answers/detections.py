@@ -22,6 +22,7 @@ from camsign.answers.reach import (
     Reach,
     Watching,
     reach_of,
+    watch_by_name,
     watching_of,
 )
 from camsign.answers.result import Watch, local_of
@@ -241,8 +242,7 @@ class Asked:
 
     def watch(self) -> dict[str, Watch]:
         """Give the watch of each spot by its name."""
-        spots = zip(self.reach.spots, self.watching, strict=True)
-        return {spot.name: one.summary() for spot, one in spots}
+        return watch_by_name(self.reach, self.watching)
 
     def tagged(self) -> str | None:
         """Say what is tagged of the bucks, at the spots if areas were asked for by name."""

@@ -17,10 +17,10 @@ from camsign.answers.result import (
     Watch,
     listed,
     reasons,
-    sort_first,
     too_little,
 )
 from camsign.answers.scope import EARLIEST, Scope
+from camsign.answers.unsorted import sort_first
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session

@@ -10,24 +10,23 @@ from typing import Any, ClassVar
 import pandas as pd
 
 from camsign.answers.bucks import bucks_of
-from camsign.answers.reach import reach_of, watching_of
+from camsign.answers.reach import watch_of
 from camsign.answers.result import (
     ABSENCE,
     SPARE,
     Answer,
     Watch,
-    but_unsorted_at,
     listed,
-    lower_first,
     nothing_watched,
     plain,
     reasons,
 )
 from camsign.answers.scope import Scope, check_kept
+from camsign.answers.unsorted import but_unsorted_at, waiting_at
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
-from camsign.units import counted, format_length
+from camsign.units import counted, format_length, lower_first
 
 METHOD = (
     "detections of animals joined to sign by the geodesic distance from camera to sign (Karney "
@@ -109,9 +108,8 @@ class Near(Answer):
         watch, who = self.watch, listed(self.whose) if self.whose else "anything"
         if not any(one.nights_watched for one in watch.values()):
             return f"Can't tell: {lower_first(nothing_watched(watch.values()))}"
-        if any(one.waiting for one in watch.values()):
-            told = but_unsorted_at(watch, much=True).removeprefix("; ")
-            return f"Can't tell yet who was near your sign: {told}. Sort them first."
+        if waits := waiting_at(watch):
+            return f"Can't tell yet who was near your sign: {waits}."
         none = f"No tagged picture of {who} near sign while it was made"
         return f"{none}{but_unsorted_at(watch)}; {ABSENCE}."
 
@@ -173,9 +171,7 @@ def near(
     table["utc"] = table["utc"].dt.tz_localize("UTC")
     watch: dict[str, Watch] = {}
     if scope.area_ids is not None or table.empty:
-        reach = reach_of(session, scope, "camera")
-        watching = watching_of(session, scope, reach)
-        watch = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
+        watch = watch_of(session, scope, "camera")
     whose = None if scope.buck_ids is None else bucks.names
     return Near(table, watch, METHOD, _why(session, scope, watch, within, days), whose)
 

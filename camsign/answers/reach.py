@@ -125,6 +125,17 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
     return tuple(found)
 
 
+def watch_by_name(reach: Reach, watching: Iterable[Watching]) -> dict[str, Watch]:
+    """Give the counts of each spot by its name."""
+    return {spot.name: one.summary() for spot, one in zip(reach.spots, watching, strict=True)}
+
+
+def watch_of(session: Session, scope: Scope, by: By = "area") -> dict[str, Watch]:
+    """Give the watch of every spot of a scope by its name, without looking at any picture."""
+    reach = reach_of(session, scope, by)
+    return watch_by_name(reach, watching_of(session, scope, reach))
+
+
 def watching_from(
     rows: Mapping[str, Any], cameras: Iterable[str], hung: Iterable[str] = ()
 ) -> Watching:

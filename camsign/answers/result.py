@@ -16,7 +16,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from camsign.stats.estimate import Estimate
-from camsign.units import counted
+from camsign.units import counted, lower_first
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -117,27 +117,6 @@ class Watch:
         return f"{self.nights_unsorted} of {counted(many, 'night')} not sorted yet, so not counted"
 
 
-def sort_first(watch: Mapping[str, Watch]) -> str:
-    """What to say behind an answer that may mislead, so much waits at a spot; else empty."""
-    told = but_unsorted_at(watch, much=True).removeprefix("; ")
-    return f" But {told}: sort them first." if told else ""
-
-
-def but_unsorted_at(watch: Mapping[str, Watch], much: bool = False) -> str:
-    """Say of the spot with the most nights that are not sorted how many, and how many others have
-    some. `much`: only of those where they may mislead."""
-    waits = {s: one for s, one in watch.items() if (one.much_waits if much else one.but_unsorted)}
-    if not waits:
-        return ""
-    spot = max(waits, key=lambda name: waits[name].nights_unsorted)
-    others = f", and more at {counted(len(waits) - 1, 'other place')}" if len(waits) > 1 else ""
-    return (
-        waits[spot].but_unsorted
-        if len(watch) == 1
-        else f"; at {spot} {waits[spot].unsorted_in_words()}{others}"
-    )
-
-
 def listed(names: Sequence[str]) -> str:
     """Write names as in a sentence: `Twig, Fork and Old Quarrel`."""
     *first, last = names
@@ -154,11 +133,6 @@ def ageless_came(names: Sequence[str]) -> str:
         else ("they have no age yet: give them one")
     )
     return f"{listed(names)} came, but {have}"
-
-
-def lower_first(words: str) -> str:
-    """Write a sentence so that it goes on behind a colon."""
-    return f"{words[:1].lower()}{words[1:]}"
 
 
 def nothing_watched(watches: Iterable[Watch]) -> str:

@@ -42,7 +42,7 @@ from camsign.logbook.session import Session
 from camsign.stats.counts import chao2, coverage
 from camsign.stats.estimate import Estimate, spread_of, wilson
 from camsign.stats.order import GivingWay, giving_way, together
-from camsign.units import counted
+from camsign.units import counted, upper_first
 
 # Pairs are formed of the most frequent ones; each pair is a test of its own.
 MOST_PAIRED = 6
@@ -172,7 +172,7 @@ def _bedded_said(bed: Figure, pictured: int) -> str:
         return "Likely no mature buck bedded here."
     if bed.low != bed.value or bed.value != bed.high:
         told = many if many.startswith(("likely ", "maybe ")) else f"likely {many}"
-        many = f"{told[:1].upper()}{told[1:]}{',' if ',' in told else ''}"
+        many = f"{upper_first(told)}{',' if ',' in told else ''}"
     return f"{many} bedded here at least once{slips}."
 
 

@@ -21,13 +21,12 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
-    but_unsorted_at,
     figure,
     reasons,
-    sort_first,
     too_little,
 )
 from camsign.answers.scope import Scope
+from camsign.answers.unsorted import but_unsorted_at, sort_first, unsorted_at, waiting_at
 from camsign.logbook.session import Session
 from camsign.stats.estimate import median_interval, poisson_rate, wilson
 from camsign.stats.spells import UNWATCHED, Posterior, about_rate, ratio
@@ -146,13 +145,12 @@ class Visits(Answer):
         most = sorted(seen, key=lambda buck: -seen[buck])[:_MOST_NAMED]
         told = ", ".join(f"{buck} {counted(seen[buck], 'visit')}" for buck in most if seen[buck])
         what = "who comes most" if len(seen) > 1 else f"how often {most[0]} comes"
-        waits = but_unsorted_at(self.watch, much=True).removeprefix("; ")
-        return f"Can't tell yet {what}: {waits}. Sort them first. So far: {told}."
+        return f"Can't tell yet {what}: {waiting_at(self.watch)}. So far: {told}."
 
     def _nobody(self) -> str:
         unsorted = but_unsorted_at(self.watch)
         if any(watch.waiting for watch in self.watch.values()):
-            return f"Can't tell: {unsorted.removeprefix('; ')}. Sort them first."
+            return f"Can't tell: {unsorted_at(self.watch)}. Sort them first."
         if len(self.rows) == 1:
             (row,) = self.rows
             days = counted(row.nights_watched, "day")

@@ -12,21 +12,20 @@ import numpy as np
 from camsign.answers.bedding import LATELY_DAYS, bedded_lately
 from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.bucks import Bucks, bucks_of, ended_days
-from camsign.answers.detections import asked
-from camsign.answers.reach import Watching, reach_of, watching_of
+from camsign.answers.reach import Watching, reach_of, watch_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
     Answer,
     Figure,
     Watch,
     about,
-    but_unsorted_at,
     listed,
     local_of,
     reasons,
     too_little,
 )
 from camsign.answers.scope import LATEST, Scope, season_days
+from camsign.answers.unsorted import but_unsorted_at, waiting_at
 from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
@@ -209,12 +208,9 @@ def _unseen(watching: Watching, on: date) -> str:
 def _sort_first(session: Session, scope: Scope, buck: str, on: date) -> str | None:
     """Say that nobody can tell where most nights of the last weeks wait to be sorted."""
     first = on - timedelta(days=LATELY_DAYS - 1)
-    watch = asked(session, replace(scope, first=first, last=on, season=None)).watch()
-    if not any(one.waiting for one in watch.values()):
-        return None
-    told = but_unsorted_at(watch, much=True).removeprefix("; ")
+    waits = waiting_at(watch_of(session, replace(scope, first=first, last=on, season=None)))
     cant = f"Can't tell where {buck} bedded on {on}"
-    return f"{cant}: of the last three weeks, {told}. Sort them first."
+    return waits and f"{cant}: of the last three weeks, {waits}."
 
 
 def _covered(
@@ -266,11 +262,11 @@ def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, p
 
 def _untold(session: Session, scope: Scope, buck: str) -> str:
     """Say why nothing is known of him that season: no watch, nothing sorted, or no picture."""
-    watch, cant = asked(session, scope).watch(), f"Can't tell where {buck} beds"
+    watch, cant = watch_of(session, scope), f"Can't tell where {buck} beds"
     if not any(one.nights_watched for one in watch.values()):
         return f"{cant}: {too_little(watch.values())}"
-    if any(one.waiting for one in watch.values()):
-        return f"{cant}: {but_unsorted_at(watch, much=True).removeprefix('; ')}. Sort them first."
+    if waits := waiting_at(watch):
+        return f"{cant}: {waits}."
     days = "that season on a day that cameras covered"
     return f"{cant}: no picture of him {days}{but_unsorted_at(watch)}."
 

@@ -26,7 +26,7 @@ from camsign.formats.days import spoken
 from camsign.formats.interval import interval
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
-from camsign.units import counted, parse_duration, parse_when
+from camsign.units import counted, parse_duration, parse_when, upper_first
 
 Camera = Annotated[str, typer.Argument(help="The camera's ID, such as CAM07.")]
 clock_app = typer.Typer(help="Check the cameras' clocks, and fix them.", no_args_is_help=True)
@@ -88,7 +88,7 @@ def _judged(
 
 def _fix(name: str, finding: Finding, correction: Correction, applied: bool) -> str:
     """Say how the pictures move, and why."""
-    why = f"{correction.reason[:1].upper()}{correction.reason[1:]}."
+    why = f"{upper_first(correction.reason)}."
     does = what_it_does(finding, correction, applied)
     return f"{'Fixed' if applied else 'Suggested fix for'} {name}: {does}. {why}"
 

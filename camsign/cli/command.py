@@ -26,6 +26,7 @@ from camsign.cli.typed import resolved
 from camsign.cli.waiting import bar
 from camsign.errors import ATTENTION, REFUSED, UsageError
 from camsign.logbook.folder import find
+from camsign.units import upper_first
 
 T = TypeVar("T")
 Command = Callable[..., "Out[Any]"]
@@ -256,7 +257,7 @@ def _framed(out: Out[Any], why: bool) -> Iterable[Block]:
 
 def _sentence(line: str) -> str:
     """Write a reason as a sentence of its own."""
-    return line[:1].upper() + line[1:] + ("" if line.endswith((".", "?", "!")) else ".")
+    return upper_first(line) + ("" if line.endswith((".", "?", "!")) else ".")
 
 
 def code_of(left: Sized, taken: object) -> int:

@@ -15,6 +15,7 @@ from camsign.cli.show import Block, listed
 from camsign.formats.interval import percent
 from camsign.logbook.session import Session
 from camsign.stats.estimate import Estimate
+from camsign.units import upper_first
 
 
 @command(asks=("bucks", "gap", "mature"), csv=True)
@@ -47,4 +48,4 @@ def _table(answer: Makers) -> Iterator[Block]:
     ]
     if told:
         words = ", but ".join(told)
-        yield f"  {words[:1].upper()}{words[1:]}{': its size says little' if told[1:] else ''}."
+        yield f"  {upper_first(words)}{': its size says little' if told[1:] else ''}."

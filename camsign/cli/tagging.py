@@ -22,7 +22,7 @@ from camsign.tags.importing import plan_tags, take_tags
 from camsign.tags.tagging import Tagged, subject_of
 from camsign.tags.tagging import tag as say_tag
 from camsign.tags.tagging import untag as say_untag
-from camsign.units import counted, parse_bearing
+from camsign.units import counted, parse_bearing, upper_first
 
 Burst = Annotated[bool, typer.Option("--burst", help="Also the rest of each burst.")]
 _SKIPPED = "some pictures were left out"
@@ -93,7 +93,7 @@ def _meet(context: typer.Context, subject: str, unasked: bool) -> None:
     except UsageError as e:
         words = str(e)
     # The logbook is closed while the person thinks it over.
-    if typer.confirm(f"{words[:1].upper()}{words[1:]}. Is {subject} a new buck?", default=False):
+    if typer.confirm(f"{upper_first(words)}. Is {subject} a new buck?", default=False):
         with logbook(context) as session:
             add_buck(session, subject)
 

@@ -23,7 +23,7 @@ from camsign.sits.tonight import Tonight, best_of
 from camsign.sits.tonight import tonight as answer_of
 from camsign.sits.weather import Sky, kept_sky, sky_of_file, typed_sky
 from camsign.sits.words import clock, odds, range_in_words
-from camsign.units import counted, parse_day
+from camsign.units import counted, parse_day, upper_first
 
 _MPH, _KMH = 0.44704, 1 / 3.6
 
@@ -73,7 +73,7 @@ def _keep(session: Session, answer: Tonight, sky: Sky, stand: str) -> str:
     try:
         row = keep_plan(session, answer, sky, stand)
     except NothingToKeep as e:  # the answer says why, and is worth printing
-        return f"{str(e)[:1].upper()}{str(e)[1:]}."
+        return f"{upper_first(str(e))}."
     return f"Saved for review: you sit {row.stand} that {answer.part}."
 
 
@@ -111,7 +111,7 @@ def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
     yield from listed(answer.stands, columns)
     top = best_of(answer.stands)
     yield from _reasons(top) if top is not None else ()
-    yield from (f"{line[:1].upper()}{line[1:]}." for line in answer.cautions)
+    yield from (f"{upper_first(line)}." for line in answer.cautions)
 
 
 def _others(answer: Tonight) -> Iterator[Block]:

@@ -29,6 +29,7 @@ from camsign.page.guard import Guard, Keys
 from camsign.page.jobs import Jobs
 from camsign.page.routing import MOST_BODY
 from camsign.page.show import STATIC, render
+from camsign.units import upper_first
 
 _STATUS = {BUSY: 503, DAMAGED: 500}
 # Long enough for going from page to page, short enough for a newer camsign on the same port.
@@ -140,7 +141,7 @@ def _error(request: Request, status: int, what: str, remedy: str) -> Response:
         return JSONResponse({"what": what, "remedy": remedy}, status)
     typed = _TYPED.search(remedy)
     see = _SEE.get(typed[1]) if typed else None
-    said = {"what": what[:1].upper() + what[1:], "remedy": "" if typed else remedy, "see": see}
+    said = {"what": upper_first(what), "remedy": "" if typed else remedy, "see": see}
     return render(request, "error.html", said, status)
 
 

@@ -17,7 +17,7 @@ from camsign.page.routing import Asked, Values, asks
 from camsign.page.smallmap import HEIGHT, WIDTH, small_map
 from camsign.page.things import forms
 from camsign.stats.estimate import Estimate
-from camsign.units import format_length
+from camsign.units import format_length, upper_first
 
 
 def _all(asked: Asked) -> Values:
@@ -57,7 +57,7 @@ def _where(asked: Asked) -> Values:
 
 def _one_answer(answer: Any, said: str, rows: list[tuple[Any, ...]]) -> Values:
     """Give an answer about one thing, as a part of another page."""
-    said = f"{said[:1].upper()}{said[1:].rstrip('.')}."
+    said = f"{upper_first(said).rstrip('.')}."
     return {"answer": answer, "said": said, "rows": rows}
 
 

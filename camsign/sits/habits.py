@@ -14,8 +14,9 @@ from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.bucks import Bucks, bucks_of, mature_of
 from camsign.answers.reach import Watching
-from camsign.answers.result import Figure, Watch, but_unsorted_at
+from camsign.answers.result import Figure, Watch
 from camsign.answers.scope import Scope, scope_of, season_days
+from camsign.answers.unsorted import unsorted_at
 from camsign.answers.ways import Ways, unseen_weight, ways_of
 from camsign.formats.interval import Interval
 from camsign.logbook.database import sql_beside
@@ -93,7 +94,7 @@ class Habits:
     @property
     def sort_first(self) -> str:
         """What to say behind the answer where too many of those nights wait; empty where not."""
-        told = but_unsorted_at(self.recent, much=True).removeprefix("; ")
+        told = unsorted_at(self.recent, much=True)
         days = "Of the last three weeks: " if self.odds else "This season: "
         return f" {days}{told}. Sort them first." if told else ""
 
@@ -138,7 +139,6 @@ def habits_of(
     by_wind = _by_wind(session, scope, odds, known, seasons)
     hours = _hours(session, scope, morning, bucks, {one.buck_id for one in odds})
     watched = {area: len(season.watching.days) for area, season in seasons.items()}
-    since = max(first, day - timedelta(days=LATELY_DAYS - 1)) if odds else first
     return Habits(
         areas=areas,
         odds=(*odds, *_unwatched(odds, watched)),
@@ -155,12 +155,21 @@ def habits_of(
             area: unseen_weight(season.ways, season.bedded, out=not morning)
             for area, season in seasons.items()
         },
-        recent={
-            areas[area].name: season.watching.within(since, day).summary()
-            for area, season in seasons.items()
-        },
+        recent=_recent(scope, areas, seasons, lately=bool(odds)),
         **_stale(session, scope),
     )
+
+
+def _recent(
+    scope: Scope, areas: Mapping[str, BedArea], seasons: Mapping[str, _Season], lately: bool
+) -> dict[str, Watch]:
+    """Give by area's name the watch of the last weeks up to the day, or of the whole season."""
+    weeks = scope.last - timedelta(days=LATELY_DAYS - 1)
+    since = max(scope.first, weeks) if lately else scope.first
+    return {
+        areas[area].name: season.watching.within(since, scope.last).summary()
+        for area, season in seasons.items()
+    }
 
 
 def _stale(session: Session, scope: Scope) -> dict[str, date | None]:
