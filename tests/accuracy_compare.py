@@ -17,7 +17,8 @@ from accuracy_beds import PLANS as BEDS
 from wild_seasons import Season, wild_season
 
 from camsign.answers.bedding import bedding
-from camsign.answers.compare import Compare, Compared, compare
+from camsign.answers.compare import compare
+from camsign.answers.compared import Compare, Compared
 from camsign.answers.scope import scope_of
 from camsign.answers.ways import Ways
 

@@ -20,8 +20,9 @@ from camsign.answers import bedding as beds
 from camsign.answers import chances, makers, rivals, where
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import AreaSign
-from camsign.answers.compare import Compare, Compared, compare
 from camsign.answers.compare import _order as compare_order
+from camsign.answers.compare import compare
+from camsign.answers.compared import Compare, Compared
 from camsign.answers.days import SeasonPart, months
 from camsign.answers.result import (
     THIN,

@@ -10,7 +10,8 @@ import pytest
 from answers_world import World
 
 from camsign.answers.beds_known import known_of
-from camsign.answers.compare import WINDLESS, Compare, _evening_why, compare
+from camsign.answers.compare import WINDLESS, _evening_why, compare
+from camsign.answers.compared import Compare
 from camsign.answers.evenings import Evenings, by_sign, evenings_of, more_often, seasons_of
 from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of

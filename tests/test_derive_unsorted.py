@@ -11,7 +11,8 @@ from answers_world import World
 from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 
 from camsign.answers.bedding import bedding, said_of
-from camsign.answers.compare import Compare, compare
+from camsign.answers.compare import compare
+from camsign.answers.compared import Compare
 from camsign.answers.makers import makers
 from camsign.answers.reach import Watching, reach_of, watching_of
 from camsign.answers.result import Figure, Watch

@@ -25,7 +25,7 @@ from camsign.answers.area_sign import AreaSign
 from camsign.answers.bedding import Bedding
 from camsign.answers.calendar import Calendar, CalendarDay, MadeWindow
 from camsign.answers.chances import PartChance
-from camsign.answers.compare import Compare, Compared
+from camsign.answers.compared import Compare, Compared
 from camsign.answers.days import SeasonPart
 from camsign.answers.ground import CameraOrSign, Ground, NamedArea, NamedPlace, Pictured
 from camsign.answers.result import Figure as Number

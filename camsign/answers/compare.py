@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date
-from typing import ClassVar
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +11,7 @@ from camsign.answers.area_sign import AreaSign, area_sign
 from camsign.answers.bedding import area_verdict, bedded_bucks
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.bucks import mature_of
+from camsign.answers.compared import WHOSE, Compare, Compared
 from camsign.answers.days import daily
 from camsign.answers.detections import DAY, SURE, Asked, asked, unnamed_alone
 from camsign.answers.evenings import (
@@ -26,20 +25,14 @@ from camsign.answers.evenings import (
 )
 from camsign.answers.result import (
     ABSENCE,
-    SPARE,
     TOO_EARLY,
-    Answer,
     Figure,
     Watch,
-    ageless_came,
     figure,
     reasons,
-    too_little,
-    whole_tries,
 )
 from camsign.answers.rivals import USERS, estimate_of, present_of
 from camsign.answers.scope import Scope
-from camsign.answers.unsorted import but_unsorted_at, sort_first, waiting_at
 from camsign.arrays import Bools, Times
 from camsign.geo import Area
 from camsign.logbook.session import Session
@@ -53,8 +46,6 @@ SURE_ENOUGH = 0.95
 # Said where rubs move what is expected of ten evenings by so much.
 MOVED = 0.2
 WINDLESS = "wind isn't counted here; Tonight (camsign tonight) counts it"
-FEWER = "One stand covers only some of the trails, so you'd see fewer."
-_WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
 METHOD = (
     "rank: mature bucks that leave a bed here, or walk through, in shooting light in the 10 "
     "evenings after the days asked for, if every way were covered: days in bed ahead by the model "
@@ -68,131 +59,6 @@ METHOD = (
     "without a sure name shared out as the named ones are; does are ranked by it; verdict, rivals "
     "and sign as in bedding and rivals"
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Compared:
-    """One area.
-
-    `evening_walks_per_10_days`: what areas are ranked by: mature bucks that leave a bed here or
-    walk through in shooting light, in ten evenings, if every way were covered; pictures are fewer.
-    `evenings_with_one_per_10`: the evenings of ten on which at least one of them does.
-    `verdict`: whether a mature buck beds there. `visits`: of mature bucks in shooting light;
-    `identified`: the share of the bucks' visits in shooting light there that carry a sure name, by
-    which the rate is raised. `sign_per_ha`,
-    `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare, and per kilometer walked
-    where paths are known; `newest_sign`: the latest day by which any was made.
-    """
-
-    area: str
-    area_id: str
-    kind: str | None
-    rank: int
-    tied_with: tuple[str, ...]
-    evening_walks_per_10_days: Figure
-    evenings_with_one_per_10: Figure
-    shooting_light_visits_per_10_days: Figure
-    visits: int
-    day: int
-    gray: int
-    identified: Figure
-    verdict: str
-    rivals: Figure
-    sign_per_ha: float
-    sign_per_km_walked: float | None
-    newest_sign: date | None
-    seasons: int
-    nights_watched: int
-    why: tuple[str, ...]
-
-    @property
-    def spread(self) -> str:
-        """The interval of that: `anywhere from none to all 10`."""
-        ends = self.evenings_with_one_per_10
-        low, high = (round(x or 0.0) for x in (ends.low, ends.high))
-        high = min(max(high, low + 1), EVENINGS)  # no interval has no width
-        often = (self.evenings_with_one_per_10.value or 0.0) >= 1.5  # else of another number
-        most = f"all {EVENINGS}" if high == EVENINGS else f"{high}{'' if often else ' in 10'}"
-        return f"anywhere from {low or 'none'} to {most}"
-
-    @property
-    def evenings(self) -> str:
-        """On how many evenings a mature buck comes out in light: `about 7 evenings in 10`."""
-        often = self.evenings_with_one_per_10.value or 0.0
-        walks = self.evening_walks_per_10_days.value or 0.0
-        more = ", some evenings more than one" if walks >= often + 1 else ""
-        if often >= EVENINGS - 0.5:
-            return f"nearly every evening{more}"
-        if often >= 1.5:
-            return f"about {often:.0f} evenings in {EVENINGS}{more}"
-        tries = min(EVENINGS / max(often, 0.01), 1000)
-        return f"about 1 evening in {whole_tries(tries)}{more}"
-
-
-@dataclass(frozen=True, slots=True)
-class Compare(Answer):
-    """One row an area, best first; `watch` by the area's name. `ageless`: bucks seen at any that
-    count for nothing, since nobody gave their age."""
-
-    ROW: ClassVar[type] = Compared
-
-    rows: tuple[Compared, ...]
-    watch: dict[str, Watch]
-    method: str
-    why: tuple[str, ...]
-    who: str = "bucks"
-    ageless: tuple[str, ...] | None = field(default=None, metadata=SPARE)
-
-    @property
-    def said(self) -> str:
-        """Say in a sentence which area is best, or that nobody can tell."""
-        return f"{'Does and fawns: ' if self.who == 'does' else ''}{self._said()}"
-
-    def _said(self) -> str:
-        best = self.rows[0] if self.rows else None
-        if not any(one.nights_watched for one in self.watch.values()):
-            return f"Can't tell yet: {too_little(self.watch.values())}"
-        if waits := self._all_wait():
-            return waits
-        if best is None or not best.visits:
-            whose = _WHOSE[self.who]
-            came = f". {ageless_came(self.ageless)}" if self.ageless else ""
-            none = f"no picture of {whose} in shooting light on those days"
-            return f"Can't tell yet: {none}{but_unsorted_at(self.watch)}{came}."
-        rate = best.shooting_light_visits_per_10_days.value
-        if rate is None:
-            return f"Can't tell yet: no day at {best.area} is known to have been watched."
-        names = [best.area, *best.tied_with]
-        tied, alone = len(names) > 1, len(self.rows) == 1
-        first = self._first(best, names)
-        if best.evening_walks_per_10_days.value is None:
-            seen = f"{best.visits} seen: {best.day} by day, {best.gray} in gray light"
-            much = f"about {rate:.1f} visits in shooting light in 10 days"
-            at = f". At {best.area}, " if tied or alone else ", "
-            return f"{first}{at}{much} ({seen}).{sort_first(self.watch)}"
-        alike = tied and len({(r.evenings, r.spread) for r in self.rows if r.area in names}) == 1
-        every = "either" if len(names) == 2 else "each"
-        out = f"a mature buck should come out in shooting light {best.evenings} ({best.spread})"
-        at = every if alike else best.area
-        return f"{first}. At {at}, {out}. {FEWER}{sort_first(self.watch)}"
-
-    def _all_wait(self) -> str | None:
-        """Say that nothing can be told where at every area covered too much waits to be sorted."""
-        covered = [one for one in self.watch.values() if one.nights_watched]
-        if not all(one.waiting for one in covered):
-            return None
-        what = "compare" if len(self.rows) > 1 else "tell"
-        return f"Can't {what} yet: {waiting_at(self.watch)}."
-
-    def _first(self, best: Compared, names: Sequence[str]) -> str:
-        if len(names) > 1:
-            return f"{', '.join(names[:-1])} or {names[-1]}: too close to call"
-        others = [r for r in self.rows[1:] if r.nights_watched and _counts(self.watch[r.area])]
-        if len(self.rows) > 1 and not others:
-            waits = any(self.watch[r.area].nights_unsorted for r in self.rows[1:])
-            what = f"only at {best.area} are enough pictures sorted" if waits else ""
-            return f"Can't compare yet: {what or f'cameras covered {best.area} alone'}"
-        return f"{best.area} first" if len(self.rows) > 1 else "Only one area to compare"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -371,10 +237,10 @@ def _row_why(
 ) -> tuple[str, ...]:
     return reasons(
         watch.why(),
-        f"pictured in shooting light: {counted(len(light.days), 'visit')} of {_WHOSE[who]}, "
+        f"pictured in shooting light: {counted(len(light.days), 'visit')} of {WHOSE[who]}, "
         f"{light.day} by day, {light.gray} in gray light"
         if len(light.days)
-        else f"no picture of {_WHOSE[who]} in shooting light",
+        else f"no picture of {WHOSE[who]} in shooting light",
         light.unnamed
         and f"{counted(light.unnamed, 'visit')} without a sure name, shared out in the same "
         "proportion as the named ones",

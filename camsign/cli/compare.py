@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from camsign.answers import compare as answers
-from camsign.answers.compare import Compare, Compared
+from camsign.answers.compared import Compare, Compared
 from camsign.answers.scope import Scope
 from camsign.answers.verdict import NOT_ENOUGH
 from camsign.cli.asked import WITHIN
@@ -34,7 +34,7 @@ def _table(answer: Compare, units: UnitSystem, watched: bool = True) -> Iterator
         columns["evenings in 10 with one out"] = lambda r: times(r.evenings_with_one_per_10)
     columns |= {
         "pictured in light, per 10 days": lambda r: interval(r.shooting_light_visits_per_10_days),
-        "day / gray": lambda r: f"{r.day} / {r.gray}" if r.visits or _counts(r) else NOTHING,
+        "day / gray": lambda r: f"{r.day} / {r.gray}" if r.visits or r.counts else NOTHING,
         "mature buck beds" if answer.who == "bucks" else "does bed here": (
             lambda r: "can't tell" if r.verdict == NOT_ENOUGH else r.verdict
         ),
@@ -48,13 +48,8 @@ def _table(answer: Compare, units: UnitSystem, watched: bool = True) -> Iterator
         "newest sign made by": "newest_sign", "seasons of sign": "seasons",
         "nights covered": "nights_watched",
     }  # fmt: skip
-    if any(_counts(r) for r in answer.rows) is watched:
+    if any(r.counts for r in answer.rows) is watched:
         yield from listed(answer.rows, columns)
-
-
-def _counts(r: Compared) -> bool:
-    """Whether anything can be told of an area: somebody watched, and looked at most pictures."""
-    return r.shooting_light_visits_per_10_days.value is not None
 
 
 def _ties(answer: Compare) -> Iterator[Block]:

@@ -7,7 +7,7 @@ from math import radians, sin
 from typing import TYPE_CHECKING, Any
 
 from camsign.answers.bedding import Bedding
-from camsign.answers.compare import Compare, Compared
+from camsign.answers.compared import Compare, Compared
 from camsign.answers.result import Figure as Number
 from camsign.answers.visits import Visits
 from camsign.answers.ways import Way
