@@ -8,7 +8,7 @@ words he is gone from the day after his last picture on. From that day on he cou
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -111,6 +111,11 @@ class Mature:
     bucks: frozenset[int]
     unknown: frozenset[int]
     ended: frozenset[int] = frozenset()
+
+
+def ageless_of(bucks: Bucks, mature: Mature, came: Iterable[int]) -> tuple[str, ...]:
+    """Give the names of those that came whose age nobody said: they count for nothing."""
+    return tuple(sorted(bucks.names[b] for b in set(came) & mature.unknown))
 
 
 def mature_of(session: Session, scope: Scope, bucks: Bucks, living: bool = True) -> Mature:

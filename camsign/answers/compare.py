@@ -10,7 +10,7 @@ import numpy as np
 from camsign.answers.area_sign import AreaSign, area_sign
 from camsign.answers.bedding import area_verdict, bedded_bucks
 from camsign.answers.beds_known import Known, known_of
-from camsign.answers.bucks import mature_of
+from camsign.answers.bucks import ageless_of, mature_of
 from camsign.answers.compared import WHOSE, Compare, Compared
 from camsign.answers.days import daily
 from camsign.answers.detections import DAY, SURE, Asked, asked, unnamed_alone
@@ -104,7 +104,7 @@ def compare(session: Session, scope: Scope) -> Compare:
         known.append(_known(q, i, *areas[spot.id], light, model, present, seasons))
     known = sorted(_weighed(known), key=_order)
     watch, came = q.watch(), {b for _, b, apart in q.visited.runs() if apart == SURE}
-    ageless = tuple(sorted(q.bucks.names[b] for b in came & mature.unknown))
+    ageless = ageless_of(q.bucks, mature, came)
     why = _why(scope, watch, ageless)
     return Compare(_ranked(known), watch, METHOD, why, scope.who, ageless or None)
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.bucks import Bucks, bucks_of, ended_days, mature_of, tagged_in_words
-from camsign.answers.makers_beds import BEDDED, BedsAround, beds_around
+from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.makers_watch import Around, around_of
 from camsign.answers.result import (
     ABSENCE,
@@ -78,11 +78,6 @@ class Maker:
     visits: int
     nearest_m: float | None
     why: str
-
-    @property
-    def tied(self) -> bool:
-        """Whether more than his age and the sign's size points to him: a visit or a day in bed."""
-        return self.visits > 0 or self.why.startswith(BEDDED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +170,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     found.append(_stranger(around, odds, units))
     found.sort(key=lambda maker: -(maker.p or 0.0))
     enough = nights >= FEW_NIGHTS and not hung.watch.waiting
-    guess = hung.watch.much_waits and not found[0].tied
+    guess = hung.watch.much_waits and found[0].buck_id not in _tied(around, bucks, beds)
     if told := enough and not guess and len(found) > 1 and one.bed_of != "doe":
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
     else:
@@ -319,6 +314,12 @@ def _maker(
     return Maker(
         bucks.names[b], buck, shares.value[b], shares.low[b], shares.high[b], visits, near, why
     )
+
+
+def _tied(around: Sequence[_Camera], bucks: Bucks, beds: BedsAround | None) -> set[str | None]:
+    """Give those to whom more points than age and the sign's size: a visit or a day in bed."""
+    bedded = {buck for b, buck in enumerate(bucks.ids) if beds and beds.in_words(b)}
+    return {buck for camera in around for buck in camera.visits} | bedded
 
 
 def _stranger(

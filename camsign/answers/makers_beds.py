@@ -25,7 +25,6 @@ from camsign.stats.origin import nearness_to_bed
 SPOKEN_OF_M = 250.0
 # How bucks leave a bed, as rub bearings have it; where in its area it lies is known so well [m].
 LEAVING = Law(inward=0.3, fix_m=60.0)
-BEDDED = "bedded at"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +60,7 @@ class BedsAround:
         if not found.low:
             return None
         span = f"{round(found.value or 0)} ({found.low:.0f} to {found.high:.0f})"
-        return f"{BEDDED} {self.areas[most]} on {span} of {self.days} days"
+        return f"bedded at {self.areas[most]} on {span} of {self.days} days"
 
 
 def beds_around(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import combinations
@@ -11,7 +11,7 @@ from typing import ClassVar
 import numpy as np
 
 from camsign.answers.beds_known import Known, known_of
-from camsign.answers.bucks import Bucks, Mature, mature_of
+from camsign.answers.bucks import Bucks, Mature, ageless_of, mature_of
 from camsign.answers.detections import (
     SURE,
     Asked,
@@ -209,6 +209,8 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     tagged = None if len(watching.nights) else q.tagged()
     present = present_of(session, scope, bucks, mature) | set(there)
     known = known_of(session, scope, about=[area.id])
+    ageless = ageless_of(bucks, mature, found)
+    gone = sorted(bucks.names[b] for b in found if b in mature.ended)
     return Rivals(
         area=area.name,
         area_id=area.id,
@@ -221,9 +223,9 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         pairs=_pairs(visited, bucks, there, found, watching) if pairs else (),
         watch=watching.summary(),
         method=METHOD,
-        why=_why(scope, bucks, mature, len(there) or tagged, found.keys(), watching),
+        why=_why(scope, ageless, gone, len(there) or tagged, watching),
         tagged=tagged,
-        ageless=tuple(sorted(bucks.names[b] for b in found if b in mature.unknown)) or None,
+        ageless=ageless or None,
     )
 
 
@@ -326,20 +328,17 @@ def _gives_way(order: GivingWay, bucks: Bucks, a: int, b: int, tests: int) -> st
 
 def _why(
     scope: Scope,
-    bucks: Bucks,
-    mature: Mature,
+    ageless: Sequence[str],
+    gone: Sequence[str],
     some: int | str | None,
-    found: Iterable[int],
     watching: Watching,
 ) -> tuple[str, ...]:
-    ageless = [bucks.names[b] for b in found if b in mature.unknown]
     ifs = " on the nights that are sorted" if len(watching.unsorted) else ""
-    gone = [bucks.names[b] for b in found if b in mature.ended]
     return reasons(
         scope.asked(),
         watching.summary().why(),
         f"mature means {scope.mature_age:g} years or older in that season",
-        ageless and f"of no known age and left out: {', '.join(sorted(ageless))}",
-        gone and f"gone by then and not counted: {', '.join(sorted(gone))}",
+        ageless and f"of no known age and left out: {', '.join(ageless)}",
+        gone and f"gone by then and not counted: {', '.join(gone)}",
         None if some or ageless else f"no mature buck was seen there{ifs}; {ABSENCE}",
     )

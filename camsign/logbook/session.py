@@ -54,12 +54,6 @@ class Session:
         """What logbook.toml says."""
         return self.folder.settings
 
-    @property
-    def latest(self) -> str:
-        """The latest stamp of all lines that were taken in."""
-        row = self.con.execute("SELECT max(latest) FROM journals").fetchone()
-        return (row and row[0]) or journal.FIRST
-
     def say(self, what: str, edits: Sequence[Edit]) -> str:
         """Note an act in the journal, forced to the disk; give its id.
 
@@ -67,7 +61,8 @@ class Session:
 
         Raises CamsignError: the journal cannot be written; nothing was said.
         """
-        return journal.append(self.folder, what, edits, self.latest).act
+        row = self.con.execute("SELECT max(latest) FROM journals").fetchone()
+        return journal.append(self.folder, what, edits, (row and row[0]) or journal.FIRST).act
 
 
 Derive = Callable[[Session], None]

@@ -150,8 +150,7 @@ class Desk:
             result = verb(said)
             if said.edits:
                 with lock.held(self.folder.cache):
-                    line = journal.append(self.folder, said.what, said.edits, said.latest)
-                said.acts.append(line.act)
+                    said.acts.append(Session.say(said, said.what, said.edits))
         self._wanted.set()
         return result, said
 

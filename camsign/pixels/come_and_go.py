@@ -24,9 +24,10 @@ from functools import reduce
 import numpy as np
 from numpy.typing import NDArray
 
+from camsign.pixels.news import APART_S
 from camsign.pixels.opencv import opencv
 from camsign.pixels.outline import stands_out
-from camsign.pixels.planes import FramePlanes, Plane, bursts_of, nth_smallest
+from camsign.pixels.planes import FramePlanes, Plane, bursts_of, halved, nth_smallest
 from camsign.pixels.ranks import at_share
 
 FEWEST = 6
@@ -40,9 +41,6 @@ VISITS, VISITED = 5, 0.15
 
 MANY = 0.4
 """If so many bursts show what comes back, the others may show it in another pose."""
-
-APART_S = 1800.0
-"""Visits are so far apart in time [s]."""
 
 GOOD_SIZED = 12
 """A thing is at least so large [pixels, half size]."""
@@ -88,7 +86,7 @@ def come_and_go(frames: Sequence[FramePlanes]) -> set[int]:
     if len(middles) < FEWEST:
         return set()
     at = np.array([f.at for f in middles])
-    shades = [[_half(frames[i].planes.both) for i in b] for b in in_bursts]
+    shades = [[halved(frames[i].planes.shade) for i in b] for b in in_bursts]
     spots = list(_spots([b[len(b) // 2] for b in shades], *_unusual(shades)))
     bursts = np.array([f.burst for f in middles])
     if any(
@@ -102,13 +100,6 @@ def come_and_go(frames: Sequence[FramePlanes]) -> set[int]:
         if enough and _visits(by_burst, at) >= max(VISITS, VISITED * len(middles)):
             back |= by_burst > 0
     return set(bursts.tolist() if back.mean() >= MANY else bursts[back].tolist())
-
-
-def _half(both: Plane) -> Plane:
-    rows, columns = both.shape[0] // 2, both.shape[1]
-    size = (max(1, columns // 2), max(1, rows // 2))
-    half: Plane = opencv().resize(both[:rows], size, interpolation=opencv().INTER_AREA)
-    return half
 
 
 def _unusual(

@@ -45,6 +45,11 @@ class Planes:
     tiny: NDArray[np.float32]
 
     @property
+    def shade(self) -> Plane:
+        """Give the upper half."""
+        return self.both[: self.both.shape[0] // 2]
+
+    @property
     def grain(self) -> Plane:
         """Give the lower half."""
         return self.both[self.both.shape[0] // 2 :]
@@ -106,6 +111,14 @@ def planes_of(gray: NDArray[Any], middle: float = MIDDLE) -> Planes:
     grain = cv2.blur(cv2.convertScaleAbs(fine + 64.0, alpha=2.0), (2, 2))
     tiny = cv2.resize(shade, TINY, interpolation=cv2.INTER_AREA).astype(np.float32)
     return Planes(np.vstack([shade, grain]), tiny.ravel())
+
+
+def halved(plane: Plane) -> Plane:
+    """Give a plane at half the size, one pixel at least."""
+    rows, columns = plane.shape
+    size = max(1, columns // 2), max(1, rows // 2)
+    half: Plane = opencv().resize(plane, size, interpolation=opencv().INTER_AREA)
+    return half
 
 
 def nth_smallest(planes: NDArray[np.uint8], rank: int) -> Plane:

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
 from camsign.pixels.outline import stands_out
-from camsign.pixels.planes import Plane, Planes, Range, nth_smallest, range_of
+from camsign.pixels.planes import Plane, Planes, Range, halved, nth_smallest, range_of
 from camsign.pixels.ranks import at_share
 
 SHARE = 0.8
@@ -71,13 +71,7 @@ class Small:
     __slots__ = ("both", "patches", "range")
 
     def __init__(self, planes: Planes) -> None:
-        cv2, both = opencv(), planes.both
-        rows, columns = both.shape[0] // 2, both.shape[1]
-        size = (max(1, columns // 2), max(1, rows // 2))
-        shade, grain = (
-            cv2.resize(both[half], size, interpolation=cv2.INTER_AREA)
-            for half in (slice(0, rows), slice(rows, None))
-        )
+        cv2, shade, grain = opencv(), halved(planes.shade), halved(planes.grain)
         self.both: Plane = np.vstack([shade, grain])
         self.range: Range = range_of(shade, grain)
         self.patches: Sums = cv2.boxFilter(shade, cv2.CV_16U, (PATCH, PATCH), normalize=False)
