@@ -87,18 +87,23 @@ def test_a_buck_that_no_camera_near_it_caught_may_have_made_it_all_the_same() ->
     assert "absence of pictures is not absence" in by_name["Far Ranger"].why
 
 
-def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
+def _one_beds_and_one_passes() -> World:
+    """In at dawn, out at dusk: 12 visits on six days in bed, against 20 nights of the other."""
     world = World()
     world.buck("Split Brow", 5.5)
     world.buck("Forky", 2.5)
     world.area("The Knob", (0, 0), 60)
     near = world.camera("CAM01", (0, 150), date(2025, 9, 1), date(2025, 10, 31))
-    # In at dawn, out at dusk: 12 visits of his on six days in bed, against 20 nights of the other.
     dawn = [f"2025-09-{d:02d} 06:40" for d in range(3, 27, 4)]
     dusk = [f"2025-09-{d:02d} 18:20" for d in range(3, 27, 4)]
     world.seen("b-split-brow", near, *dawn, travel_deg=180.0)
     world.seen("b-split-brow", near, *dusk, travel_deg=0.0)
     world.seen("b-forky", near, *(f"2025-09-{d:02d} 23:30" for d in range(2, 22)))
+    return world
+
+
+def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
+    world = _one_beds_and_one_passes()
     answer = _ask(world, _rub(world))
     assert answer.makers[0].buck == "Split Brow"
     first, other = answer.makers[:2]
@@ -111,15 +116,7 @@ def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
 def test_a_rub_made_on_the_way_out_of_his_bed_is_more_likely_his() -> None:
     """80 m north of the middle of the area where he beds: headed north he left it, south he came;
     east is neither."""
-    world = World()
-    world.buck("Split Brow", 5.5)
-    world.buck("Forky", 2.5)
-    world.area("The Knob", (0, 0), 60)
-    near = world.camera("CAM01", (0, 150), date(2025, 9, 1), date(2025, 10, 31))
-    days = [f"2025-09-{d:02d}" for d in range(3, 27, 4)]
-    world.seen("b-split-brow", near, *(f"{day} 06:40" for day in days), travel_deg=180.0)
-    world.seen("b-split-brow", near, *(f"{day} 18:20" for day in days), travel_deg=0.0)
-    world.seen("b-forky", near, *(f"2025-09-{d:02d} 23:30" for d in range(2, 22)))
+    world = _one_beds_and_one_passes()
     rubs = {
         way: world.sign("rub", (0, 80), date(2026, 3, 10), AUTUMN, way)
         for way in (0.0, 90.0, 180.0, None)

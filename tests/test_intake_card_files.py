@@ -41,6 +41,17 @@ def test_what_lies_beside_dumps_is_a_dump_too(tmp_path: Path) -> None:
     assert paths(dump) == ["DCIM/100MEDIA/IMG_0001.JPG"]
 
 
+def test_a_named_file_that_is_gone_meanwhile_keeps_no_other_out(tmp_path: Path) -> None:
+    """All cards are listed first: one such file stopped them all."""
+    made.fill(tmp_path / "in", {"here.jpg": b"x", "gone.jpg": b"y"})
+    (dump,) = find_dumps([tmp_path / "in/here.jpg", tmp_path / "in/gone.jpg"], tmp_path / "book")
+    (tmp_path / "in/gone.jpg").unlink()
+    listing = list_files(dump)
+    assert [f.card_path for f in listing.files] == ["here.jpg"]
+    ((gone, why),) = [(x.file, x.why) for x in listing.left]
+    assert gone == "gone.jpg" and why.startswith("cannot be read (")
+
+
 def test_dcim_itself_may_be_named_and_keeps_its_paths(tmp_path: Path) -> None:
     made.fill(tmp_path / "card", PICTURE | {"beside.txt": b"no"})
     (dump,) = find_dumps([tmp_path / "card" / "DCIM"], tmp_path / "book")

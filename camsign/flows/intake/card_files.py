@@ -160,7 +160,12 @@ def list_files(dump: Dump) -> Listing:
     listing = Listing()
     if dump.only:
         for name in dump.only:
-            path, stat = dump.root / name, (dump.root / name).stat()
+            path = dump.root / name
+            try:
+                stat = path.stat()
+            except OSError as e:
+                listing.left.append(Left(text_of(name), _unreadable(e)))
+                continue
             listing.files.append(CardFile(str(path), text_of(name), stat.st_size, stat.st_mtime))
         return listing
     stack = [str(dump.root)]
@@ -208,8 +213,12 @@ def _list_folder(folder: str, dump: Dump, listing: Listing) -> list[str]:
             else:
                 listing.left.append(Left(where, "not an ordinary file"))
         except OSError as e:
-            listing.left.append(Left(where, f"cannot be read ({e.strerror})"))
+            listing.left.append(Left(where, _unreadable(e)))
     return below
+
+
+def _unreadable(e: OSError) -> str:
+    return f"cannot be read ({e.strerror})"
 
 
 def _entries(folder: str) -> tuple[list[os.DirEntry[str]], str]:
