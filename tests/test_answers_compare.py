@@ -319,6 +319,18 @@ def test_a_rub_does_not_hide_that_nobody_has_sorted_the_pictures() -> None:
     )
 
 
+def test_nothing_is_called_hot_or_not_where_more_than_a_quarter_waits() -> None:
+    """It said "nothing hot" as long as fewer nights waited than were covered."""
+    few = replace(ENOUGH, nights_watched=9, nights_unsorted=3)
+    much = replace(few, nights_unsorted=4)
+    hot = _said(watch=few)
+    assert hot.startswith("Nothing hot from 2025-11-05 to 2025-11-14 (3 of 12 nights not sorted")
+    assert _said(watch=much) == (
+        "Can't tell yet for 2025-11-05 to 2025-11-14: 4 of 13 nights not sorted yet, so not "
+        "counted. Sort them first. No fresh sign logged."
+    )
+
+
 def test_sign_that_is_near_no_area_is_not_told_as_none() -> None:
     """It said that there was no fresh sign, though two wet rubs were logged off the areas."""
     world = World()

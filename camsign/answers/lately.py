@@ -20,7 +20,7 @@ from camsign.answers.result import (
     too_little,
 )
 from camsign.answers.scope import EARLIEST, Scope
-from camsign.answers.unsorted import sort_first
+from camsign.answers.unsorted import sort_first, unsorted_at, waiting_at
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
@@ -103,11 +103,9 @@ class Lately(Answer):
             last = f" Your newest tagged picture is from {self.pictured}." if self.pictured else ""
             no = too_little(self.watch.values())
             return f"Can't tell for {self.first} to {self.last}: {no}{last}{self._no_sign()}"
-        waits = max(self.watch.values(), key=lambda one: one.nights_unsorted)
-        told = waits.unsorted_in_words()
-        if told and waits.nights_unsorted >= waits.nights_watched:
-            sign = self._no_sign()
-            return f"Can't tell yet for {self.first} to {self.last}: {told}. Sort them first.{sign}"
+        if waits := waiting_at(self.watch):
+            return f"Can't tell yet for {self.first} to {self.last}: {waits}.{self._no_sign()}"
+        told = unsorted_at(self.watch)
         behind = f" ({told})" if told else ""
         sign = self._no_sign() if self.elsewhere else ""
         return f"Nothing hot {days}{behind}; {ABSENCE}.{sign}"
