@@ -54,6 +54,12 @@ class Session:
         """What logbook.toml says."""
         return self.folder.settings
 
+    @property
+    def latest(self) -> str:
+        """The latest stamp known of any writer."""
+        ((stamp,),) = self.con.execute("SELECT max(latest) FROM journals").fetchall()
+        return stamp or journal.FIRST
+
     def say(self, what: str, edits: Sequence[Edit]) -> str:
         """Note an act in the journal, forced to the disk; give its id.
 
@@ -61,8 +67,7 @@ class Session:
 
         Raises CamsignError: the journal cannot be written; nothing was said.
         """
-        row = self.con.execute("SELECT max(latest) FROM journals").fetchone()
-        return journal.append(self.folder, what, edits, (row and row[0]) or journal.FIRST).act
+        return journal.append(self.folder, what, edits, self.latest).act
 
 
 Derive = Callable[[Session], None]

@@ -150,7 +150,8 @@ class Desk:
             result = verb(said)
             if said.edits:
                 with lock.held(self.folder.cache):
-                    said.acts.append(Session.say(said, said.what, said.edits))
+                    line = journal.append(self.folder, said.what, said.edits, said.latest)
+                    said.acts.append(line.act)
         self._wanted.set()
         return result, said
 

@@ -13,7 +13,6 @@ from starlette.requests import Request
 from camsign.errors import UsageError
 from camsign.units import parse_day
 
-MOST_FRAMES = 20_000
 MOST_CHARS = 200
 
 
@@ -32,20 +31,6 @@ async def body(request: Request) -> dict[str, Any]:
         raise UsageError("the page sent something that is no JSON", "load the page again") from e
     if not isinstance(value, dict):
         raise UsageError("the page sent something that is no object", "load the page again")
-    return value
-
-
-def frames(sent: Mapping[str, Any]) -> list[str]:
-    """Give the frames that were sent.
-
-    Raises:
-        UsageError: none, too many, or no texts.
-    """
-    value = sent.get("frames")
-    if not isinstance(value, list) or not all(isinstance(f, str) for f in value):
-        raise UsageError("no frames were named", "load the page again")
-    if len(value) > MOST_FRAMES:
-        raise UsageError(f"{len(value)} frames at once are too many", f"take {MOST_FRAMES} or less")
     return value
 
 
@@ -110,7 +95,7 @@ def one_of(sent: Mapping[str, Any], name: str, *words: str) -> str | None:
     return said
 
 
-def file_name(request: Request, usual: str) -> str:
+def file_name(named: Mapping[str, str], usual: str) -> str:
     """Give the name of a file that was sent, as it stands in the address."""
-    said = request.query_params.get("name", "").replace("\\", "/")
+    said = named.get("name", "").replace("\\", "/")
     return PurePath(said).name[:120] or usual

@@ -18,7 +18,7 @@ from camsign.page import inputs
 from camsign.page.fresh import APART_M, LEAST, clusters
 from camsign.page.ground import ground_of
 from camsign.page.relief import whole_relief
-from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, said, says
+from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, says
 from camsign.page.things import forms
 from camsign.pixels.underlays import MOST_BYTES, add_underlay, file_of, underlays
 from camsign.sign.fresh import fresh_signs
@@ -89,14 +89,10 @@ def _pictures(asked: Asked) -> Values:
     return {"pictures": [asdict(one) | {"id": one.underlay} for one in underlays(asked.session)]}
 
 
-def _add(request: Request, data: bytes) -> Response:
+def _add(session: Session, named: Named, data: bytes) -> Told:
     """Keep a picture that was chosen: its bytes are the body, its name stands in the address."""
-    name = PurePath(inputs.file_name(request, "map")).stem[:80]
-
-    def keep(session: Session, _: Named, __: Sent) -> Told:
-        return {"id": add_underlay(session, name, data).underlay}, ""
-
-    return said(keep, request, {})
+    name = PurePath(inputs.file_name(named, "map")).stem[:80]
+    return {"id": add_underlay(session, name, data).underlay}, ""
 
 
 def _file(asked: Asked) -> Response:
@@ -114,6 +110,6 @@ ROUTES: list[BaseRoute] = [
     asks("/map/lines", _said_by_sign),
     says("/map/proposals", _take),
     asks("/map/pictures", _pictures),
-    post("/map/pictures", _add, MOST_BYTES, Request.body),
+    says("/map/pictures", _add, MOST_BYTES, Request.body),
     asks("/map/pictures/{id}/file", _file),
 ]

@@ -31,7 +31,7 @@ Named = Mapping[str, str]
 Sent = dict[str, Any]
 Values = dict[str, Any]
 Told = tuple[Values, str]
-Run = Callable[[Session, Named, Sent], Told]
+Run = Callable[[Session, Named, Any], Told]
 """Given the session, what the address names, and what was sent: the answer, and words for undo;
 without any, those of the journal."""
 
@@ -94,21 +94,27 @@ def post(
     return Route(path, called, methods=["POST"], max_body_size=body)
 
 
-def says(path: str, run: Run, body: int = SMALL_BODY) -> Route:
-    """Give a route by which people say something: one act, answered when it is on the disk."""
-    return post(path, partial(said, run), body)
-
-
-def said(run: Run, request: Request, sent: Sent) -> Response:
-    """Let `run` speak; the answer tells what was said and how much can be taken back.
+def says(
+    path: str,
+    run: Run,
+    body: int = SMALL_BODY,
+    read: Callable[[Request], Coroutine[Any, Any, Any]] = inputs.body,
+) -> Route:
+    """Give a route by which people say something, a JSON object unless `read` gives something else:
+    one act, answered when it is on the disk, with what was said and how much can be taken back.
 
     What only tags frames is answered at once: pages hear of it by the news.
     """
-    state = opened(request)
-    named = {name: str(value) for name, value in request.path_params.items()}
-    (answer, words), spoken = state.desk.say(lambda session: run(session, named, sent))
-    words = words or spoken.what
-    back, again = state.turns.did(words, spoken.acts, spoken.frames)
-    if not spoken.only_frames:
-        state.desk.catch_up()
-    return JSONResponse({**answer, "acts": spoken.acts, "what": words, "undo": back, "redo": again})
+
+    def called(request: Request) -> Response:
+        state, sent = opened(request), from_thread.run(read, request)
+        named = {**request.query_params, **request.path_params}
+        (answer, words), spoken = state.desk.say(lambda session: run(session, named, sent))
+        words = words or spoken.what
+        undo, redo = state.turns.did(words, spoken.acts, spoken.frames)
+        if not spoken.only_frames:
+            state.desk.catch_up()
+        told = {"acts": spoken.acts, "what": words, "undo": undo, "redo": redo}
+        return JSONResponse({**answer, **told})
+
+    return Route(path, called, methods=["POST"], max_body_size=body)

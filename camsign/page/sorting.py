@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import asdict
 
 from starlette.datastructures import QueryParams
@@ -14,7 +13,6 @@ from starlette.routing import BaseRoute
 from camsign.answers.reach import reach_of
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
-from camsign.logbook.edits import Subject
 from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
 from camsign.page import inputs, lists
@@ -24,13 +22,14 @@ from camsign.page.lists import FIRST_STRIPS, MOST_STRIPS, Filter
 from camsign.page.portrait import faces
 from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
 from camsign.page.rows import dicts
-from camsign.tags.bucks import BuckSaid, add_buck
+from camsign.tags.bucks import add_buck
 from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.tagging import buck_subject, subject_of, tag, untag
 from camsign.tags.vocabulary import words
 from camsign.units import counted, parse_bearing
 
 _BIG_BODY = 4 << 20
+_MOST_FRAMES = 20_000
 _COUNTED = re.compile(r"(\d{1,3})\s+(\S.*)")
 
 
@@ -118,9 +117,9 @@ def _whole(q: QueryParams, name: str) -> int:
 
 def _tags_of(request: Request, sent: Sent) -> Response:
     """Give what stands on each of these frames, also on those with nothing."""
-    found: dict[str, list[Values]] = {frame: [] for frame in inputs.frames(sent)}
     known: dict[str, str] = {}
     with opened(request).desk.reading() as session:
+        found: dict[str, list[Values]] = {frame: [] for frame in _chosen(session, sent).frames}
         for row in dicts(session.con, "tags", frames=list(found)):
             found[row["frame"]].append(asdict(lists.tag_of(session, row, known)))
     return JSONResponse({"frames": found})
@@ -141,20 +140,36 @@ def _words(asked: Asked) -> Values:
 def _tag(session: Session, _: Named, sent: Sent) -> Told:
     """Say the tag, and first the buck where he is new: both are one act."""
     new, travel = inputs.text(sent, "new_buck"), inputs.text(sent, "travel")
-    frames = inputs.frames(sent)
-    buck = add_buck(session, new) if new else None
-    subject, count = _subject(session, sent, buck)
-    bearing = parse_bearing(travel) if travel else None
+    chosen, bearing = _chosen(session, sent), parse_bearing(travel) if travel else None
     sure = inputs.one_of(sent, "sure", "sure", "unsure")
-    done = tag(session, subject, _chosen(session, frames), count, bearing, sure)
+    said = inputs.text(sent, "buck_id") or inputs.text(sent, "said") or ""
+    count = int(inputs.number(sent, "count") or 1)
+    if (counted_ := _COUNTED.fullmatch(said)) and said.casefold() not in map(
+        str.casefold, known_bucks(session).names.values()
+    ):
+        count, said = int(counted_[1]), counted_[2]  # such as `3 does`
+    buck = add_buck(session, new) if new else None
+    details = (inputs.text(sent, name) for name in ("species", "sex", "stage"))
+    subject = buck_subject(buck.buck_id) if buck else subject_of(session, said, *details)
+    done = tag(session, subject, chosen, count, bearing, sure)
     name = buck.buck if buck else done.subject
     answer = {"tagged": done.tagged, "skipped": len(done.skipped), "subject": name}
     answer["buck_id"] = buck.buck_id if buck else None
     return answer, f"{name}: {counted(done.tagged, 'picture')}"
 
 
-def _chosen(session: Session, frames: Sequence[str]) -> Chosen:
-    """Find frames by their whole ids, as pages send them; quicker than by any beginning."""
+def _chosen(session: Session, sent: Sent) -> Chosen:
+    """Find the frames that were sent, by their whole ids; quicker than by any beginning.
+
+    Raises UsageError: none, too many, or no texts.
+    """
+    frames = sent.get("frames")
+    if not isinstance(frames, list) or not all(isinstance(f, str) for f in frames):
+        raise UsageError("no frames were named", "load the page again")
+    if len(frames) > _MOST_FRAMES:
+        raise UsageError(
+            f"{len(frames)} frames at once are too many", f"take {_MOST_FRAMES} or less"
+        )
     rows = session.con.execute(
         "SELECT frame FROM page.strips WHERE frame IN (SELECT unnest(?::VARCHAR[]))", [frames]
     ).fetchall()
@@ -163,25 +178,8 @@ def _chosen(session: Session, frames: Sequence[str]) -> Chosen:
     return Chosen(list(dict.fromkeys(f for f in frames if f in known)), lost)
 
 
-def _subject(session: Session, sent: Sent, buck: BuckSaid | None) -> tuple[Subject, int]:
-    """Give the subject and number of what was said, such as `Split Brow`, `doe` or `3 does`."""
-    said = inputs.text(sent, "said") or ""
-    count = int(inputs.number(sent, "count") or 1)
-    if buck:
-        return buck_subject(buck.buck_id), count
-    if known := inputs.text(sent, "buck_id"):
-        return subject_of(session, known), count
-    counted = _COUNTED.fullmatch(said)
-    if counted and said.casefold() not in (
-        n.casefold() for n in known_bucks(session).names.values()
-    ):
-        said, count = counted[2], int(counted[1])
-    details = (inputs.text(sent, name) for name in ("species", "sex", "stage"))
-    return subject_of(session, said, *details), count
-
-
 def _untag(session: Session, _: Named, sent: Sent) -> Told:
-    done = untag(session, _chosen(session, inputs.frames(sent)))
+    done = untag(session, _chosen(session, sent))
     return {"tagged": done.tagged}, f"tags taken off {counted(done.tagged, 'picture')}"
 
 

@@ -107,7 +107,7 @@ def _counts(asked: Asked) -> Values:
 
 def _sorted(request: Request, data: bytes) -> Response:
     """Sort a file that was dropped: its bytes are the body, its name stands in the address."""
-    name = inputs.file_name(request, "file")
+    name = inputs.file_name(request.query_params, "file")
     with _as_file(name, data) as path, opened(request).desk.reading() as session:
         found = handheld.sorted_file(session, path)
     return JSONResponse({"token": _files.keep((name, data)), **found})

@@ -17,27 +17,21 @@ export function get(address, values = {}) {
     }
   }
   const text = query.toString();
-  return ask(text ? `${address}?${text}` : address, {});
-}
-
-export function post(address, body = {}) {
-  return ask(address, {
-    method: "POST",
-    headers: { "content-type": "application/json" },
-    body: JSON.stringify(body),
-  });
+  return ask(text ? `${address}?${text}` : address);
 }
 
 /** Sends a file's bytes; its name goes into the address. */
 export function upload(address, file) {
-  const headers = { "content-type": "application/octet-stream" };
-  return ask(`${address}?name=${encodeURIComponent(file.name)}`, { method: "POST", headers, body: file });
+  return ask(`${address}?name=${encodeURIComponent(file.name)}`, file, "application/octet-stream");
 }
 
-async function ask(address, how) {
+/** Asks; with a `body`, an object or what `type` says, sends that. */
+export async function ask(address, body = null, type = "application/json") {
+  const accept = { accept: "application/json" };
+  const how = { method: "POST", headers: { ...accept, "content-type": type }, body: body instanceof Blob ? body : JSON.stringify(body) };
   let answer;
   try {
-    answer = await fetch(address, { ...how, headers: { accept: "application/json", ...how.headers } });
+    answer = await fetch(address, body ? how : { headers: accept });
   } catch {
     throw new Refused("camsign does not answer", "start it again; what was marked as saved is safe", 0);
   }

@@ -1,7 +1,7 @@
 // Cards and cameras: outages, whose a card is, and the clocks.
 
 import { $, $$, h } from "./dom.js";
-import { get, post } from "./api.js";
+import { ask, get } from "./api.js";
 import { alarm } from "./shared.js";
 import { onNews } from "./live.js";
 import { again, say, undoable } from "./said.js";
@@ -31,7 +31,7 @@ $("#judge")?.addEventListener("click", async () => {
   $("#judge").disabled = true;
   $("#judged").textContent = "Checking …";
   try {
-    job = (await post("/cards/clocks")).job;
+    job = (await ask("/cards/clocks", {})).job;
     finished((await get("/jobs")).jobs.find((one) => one.job === job));
   } catch (e) {
     alarm(e.message);

@@ -1,7 +1,7 @@
 // Where do you hunt? Starts the logbook, then goes on to the first evening.
 
 import { $, $$ } from "./dom.js";
-import { post } from "./api.js";
+import { ask } from "./api.js";
 import { sayBack } from "./place.js";
 import { alarm } from "./shared.js";
 
@@ -9,7 +9,7 @@ const form = $("#start");
 const zone = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
 form.elements.tz.value = zone;
 
-const ask = sayBack(form.elements.home, $("#shown"));
+const askBack = sayBack(form.elements.home, $("#shown"));
 
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
@@ -20,7 +20,7 @@ form.addEventListener("submit", async (event) => {
     form.elements.tz.focus();
     return;
   }
-  if (value.home.trim()) ask("Yes, start the logbook", (home) => start({ ...value, home, sure: home }));
+  if (value.home.trim()) askBack("Yes, start the logbook", (home) => start({ ...value, home, sure: home }));
   else await start(value);
 });
 
@@ -28,7 +28,7 @@ async function start(value) {
   const buttons = /** @type {HTMLButtonElement[]} */ ($$("button", form));
   for (const button of buttons) button.disabled = true;
   try {
-    await post("/first", value);
+    await ask("/first", value);
     location.assign("/woods");
   } catch (e) {
     for (const button of buttons) button.disabled = false;

@@ -1,7 +1,7 @@
 // A folder with pictures: chosen from a list, or dropped.
 
 import { dialog, h } from "./dom.js";
-import { post } from "./api.js";
+import { ask } from "./api.js";
 import { alarm } from "./shared.js";
 
 const ENOUGH = 4; // so many files tell one folder from another
@@ -24,7 +24,7 @@ export class Chooser {
 
   async #show(path) {
     try {
-      const got = await post("/woods/folders", { path });
+      const got = await ask("/woods/folders", { path });
       this.path = got.path;
       this.where.replaceChildren(h("bdi", {}, got.path));
       const go = (to, words) => h("li", {}, h("button", { type: "button", class: "plain", onclick: () => this.#show(to) }, words));
@@ -55,7 +55,7 @@ export function droppedFolder(transfer) {
 export async function pathOf(folder) {
   const files = [];
   await gather(folder, folder.fullPath, files);
-  return (await post("/woods/dropped", { name: folder.name, files })).path;
+  return (await ask("/woods/dropped", { name: folder.name, files })).path;
 }
 
 async function gather(folder, root, files) {

@@ -1,7 +1,7 @@
 // Pages that are shown anew after something was said: the quiet sign outlives the reload; undo and redo.
 
 import { $ } from "./dom.js";
-import { post } from "./api.js";
+import { ask } from "./api.js";
 import { alarm, sign } from "./shared.js";
 import { Keys } from "./keys.js";
 
@@ -22,7 +22,7 @@ export function showTurns(answer) {
 export async function say(address, value = {}, words = "") {
   sign("saving …");
   try {
-    const answer = await post(address, value);
+    const answer = await ask(address, value);
     sign(`${words || "saved"}: ${answer.what ?? "done"}`, "done");
     showTurns(answer);
     return answer;

@@ -1,7 +1,7 @@
 // What every page has in its head: the quiet sign, alarms, long work.
 
 import { $, $$, h, s } from "./dom.js";
-import { get, post } from "./api.js";
+import { ask, get } from "./api.js";
 import { onNews } from "./live.js";
 
 const READ_MS = 1000; // a mistake's words stay at least so long, however fast the user goes on
@@ -96,7 +96,7 @@ $("#logbooks")?.addEventListener("change", async (event) => {
   choice.disabled = true;
   sign(`Opening ${choice.selectedOptions[0].text}`);
   try {
-    await post("/switch", { logbook: choice.value });
+    await ask("/switch", { logbook: choice.value });
     location.assign("/");
   } catch (refused) {
     for (const option of choice.options) option.selected = option.defaultSelected;

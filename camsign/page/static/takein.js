@@ -1,7 +1,7 @@
 // The take-in list: what a handheld's file holds, row by row, before any of it is taken.
 
 import { $, $$, dayOf, h, many } from "./dom.js";
-import { post, upload } from "./api.js";
+import { ask, upload } from "./api.js";
 import { alarm, calm, sign } from "./shared.js";
 import { say } from "./said.js";
 
@@ -48,7 +48,7 @@ function spoken() {
 async function again(row = null) {
   const part = focused()?.dataset.part ?? "row";
   try {
-    show(await post("/woods/file/again", { token: now.token, ...spoken() }));
+    show(await ask("/woods/file/again", { token: now.token, ...spoken() }));
     calm();
   } catch (e) {
     alarm(e.message);

@@ -1,7 +1,7 @@
 // From the woods: the handheld's file, cards in the reader, clocks.
 
 import { $, $$, clockOf, dayOf, dayWords, h, many } from "./dom.js";
-import { get, post } from "./api.js";
+import { ask, get } from "./api.js";
 import { alarm, calm, sign, span } from "./shared.js";
 import { sayBack } from "./place.js";
 import { onNews } from "./live.js";
@@ -123,7 +123,7 @@ function putAway(card) {
 /** Asks anew whose the named folders are: what was taken in may tell. */
 async function askAgain() {
   for (const path of paths) {
-    const got = await post("/woods/folder", { path }).catch(() => null);
+    const got = await ask("/woods/folder", { path }).catch(() => null);
     const anew = new Map(got?.cards.map((card) => [card.token, { ...card, asked: path }]));
     named = named.map((one) => (one.taken ? one : (anew.get(one.token) ?? one)));
   }
@@ -139,7 +139,7 @@ const copying = (words) => [h("h3", {}, "Copying; leave the card in"), h("progre
 async function take(card, article, camera) {
   for (const button of article.querySelectorAll("button")) button.disabled = true;
   try {
-    const { job } = await post("/woods/take", { token: card.token, camera });
+    const { job } = await ask("/woods/take", { token: card.token, camera });
     calm();
     running.set(job, article);
     $(".words-of", article).replaceChildren(...copying("beginning …"));
@@ -284,7 +284,7 @@ $("#choose-folder").addEventListener("click", () => chooser.open());
 async function lookIn(path) {
   sign("looking …");
   try {
-    const got = await post("/woods/folder", { path });
+    const got = await ask("/woods/folder", { path });
     paths.add(path);
     named = [...got.cards.map((card) => ({ ...card, asked: path })), ...named.filter((one) => !got.cards.some((card) => card.token === one.token))];
     shown = "";
@@ -302,7 +302,7 @@ $("#home").addEventListener("submit", (event) => {
   event.preventDefault();
   askHome("Yes, move home", async (home) => {
     try {
-      await post("/home", { home, sure: home });
+      await ask("/home", { home, sure: home });
       location.reload();
     } catch (e) {
       alarm(e.message);

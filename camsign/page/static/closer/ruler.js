@@ -1,7 +1,7 @@
 // The ruler: four marks on a picture, and the spread that follows from the ears' width.
 
 import { h, s } from "../dom.js";
-import { get, post } from "../api.js";
+import { ask, get } from "../api.js";
 import { alarm } from "../shared.js";
 import { say } from "../said.js";
 
@@ -119,7 +119,7 @@ export class Ruler {
   async #measure() {
     if (Object.keys(this.#points).length < MARKS.length) return;
     try {
-      const answer = await post("/ruler", this.#body());
+      const answer = await ask("/ruler", this.#body());
       this.result.textContent = `Spread ${answer.words}`;
       this.keep.disabled = false;
     } catch (e) {

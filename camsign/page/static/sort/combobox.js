@@ -109,8 +109,8 @@ export class Combobox {
   #take(option, stay) {
     this.dialog.close();
     this.#lately = [keyOf(option), ...this.#lately.filter((key) => key !== keyOf(option))];
-    if (option.buck) this.#choose({ buck_id: option.buck.buck_id }, shownBuck(option.buck), stay);
-    else if (option.fresh) this.#choose({ new_buck: option.fresh }, { ...shownBuck({ buck_id: `new ${option.fresh}`, buck: option.fresh }) }, stay);
+    if (option.buck) this.#choose({ said: { buck_id: option.buck.buck_id }, shown: shownBuck(option.buck) }, stay);
+    else if (option.fresh) this.#choose({ said: { new_buck: option.fresh }, shown: shownBuck({ buck_id: `new ${option.fresh}`, buck: option.fresh }) }, stay);
     else this.#takeWord(option, stay);
   }
 
@@ -121,7 +121,7 @@ export class Combobox {
     const kind = { nothing: "nothing", empty: "nothing", person: "people", vehicle: "people", unknown: "unknown" }[option.word] ?? "animal";
     const named = (stage) => [stage, said.sex, option.word].filter(Boolean).join(" ");
     const words = named(said.stage && this.stage.select.selectedOptions[0].text);
-    this.#choose(said, { subject: `said:${named(said.stage)}`, words, mark: kind, count: option.count, travel_deg: null, unsure: false }, stay);
+    this.#choose({ said, shown: { subject: `said:${named(said.stage)}`, words, mark: kind, count: option.count, travel_deg: null, unsure: false } }, stay);
   }
 }
 

@@ -8,7 +8,7 @@ import { Board } from "./board.js";
 import { Strips } from "./strips.js";
 import { Stage, words } from "./stage.js";
 import { Saying } from "./saying.js";
-import { Who, saidShown } from "./who.js";
+import { COMMON, Who } from "./who.js";
 import { Combobox } from "./combobox.js";
 import { Travel } from "./travel.js";
 import { Done } from "./done.js";
@@ -29,10 +29,11 @@ const jump = new Jump(goDay);
 strips.nothing = nothing;
 
 /** Says a tag of everything in reach, then goes on unless the user wants to stay. */
-function choose(said, shown, stay) {
+function choose(one, stay = false) {
+  if (!one) return;
   const frames = board.target;
-  const answer = saying.tag(frames, said, shown);
-  if (said.new_buck) answer.then(() => who.refresh());
+  const answer = saying.tag(frames, one);
+  if (one.said.new_buck) answer.then(() => who.refresh());
   if (!stay) goOn(frames);
 }
 
@@ -41,7 +42,7 @@ function same(stay = false) {
   const last = saying.lastSaid;
   if (!last) return alarm("Tag something first; then A tags the next one the same.");
   // Which way he went is each visit's own.
-  return choose({ ...last.said, travel: undefined }, { ...last.shown, travel_deg: null }, stay);
+  return choose({ said: { ...last.said, travel: undefined }, shown: { ...last.shown, travel_deg: null } }, stay);
 }
 
 /** Tags all likely-empty visits that are shown as nothing, in one act that one undo takes back. */
@@ -50,7 +51,7 @@ function nothing(part = strips.part("empty")) {
   if (!part.open) return alarm("Show the visits that look empty (E) and look them over; then N tags them all as nothing.");
   const frames = part.strips.flatMap((strip) => strip.frames).filter((frame) => !frame.tags.length);
   if (!frames.length) return alarm("Every visit shown that looks empty has a tag.");
-  return saying.tag(frames, { said: "nothing" }, saidShown("nothing", "nothing"));
+  return saying.tag(frames, COMMON[0]);
 }
 
 async function goDay(day) {
@@ -119,8 +120,8 @@ function amend(change) {
   const last = saying.lastSaid;
   if (!last) return alarm("Tag something first; then this changes that tag.");
   const frames = last.ids.map((id) => board.frames.get(id)).filter(Boolean);
-  const shown = { ...last.shown, ...change.shown };
-  return saying.tag(frames, { ...last.said, ...change.said }, shown, last);
+  const now = { said: { ...last.said, ...change.said }, shown: { ...last.shown, ...change.shown } };
+  return saying.tag(frames, now, last);
 }
 
 function count(step) {
@@ -177,8 +178,8 @@ function look() {
   closer.open(strip.frames, place, {
     words,
     moved: (frame) => board.goTo(frame, true),
-    digit: (n) => who.digit(n, true),
-    common: (key) => who.common(key, true),
+    digit: (n) => choose(who.slots[n - 1], true),
+    common: (key) => choose(COMMON[key], true),
     same: () => same(true),
     undo,
     redo,
@@ -195,6 +196,7 @@ async function foldEmpty() {
 }
 
 const digits = [..."123456789"];
+const digitOf = (event) => Number(/\d/.exec(event.code)[0]) - 1;
 const keys = new Keys([
   ["Go", [
     { keys: ["ArrowLeft", "ArrowRight"], words: "picture by picture", run: (e) => go(e.key === "ArrowLeft" ? -1 : 1) },
@@ -216,11 +218,11 @@ const keys = new Keys([
     { keys: ["Escape"], words: "unselect all", run: () => board.clearSelection() },
   ]],
   ["Say who or what", [
-    { keys: digits, shown: ["1 … 9"], words: "the buck with that number, then next", run: (e) => who.digit(Number(/\d/.exec(e.code)[0])) },
-    { keys: digits.map((d) => `Shift+${d}`), shown: ["Shift+1 … 9"], words: "the same, but stay here", run: (e) => who.digit(Number(/\d/.exec(e.code)[0]), true) },
-    { keys: ["0"], words: "nothing there", run: () => who.common("0") },
-    { keys: ["D", "Y", "I", "P"], words: "doe, fawn, a buck you don't know, person", run: (e) => who.common(e.key.toUpperCase()) },
-    { keys: ["Shift+D", "Shift+Y", "Shift+I", "Shift+P"], shown: ["Shift+D …"], words: "the same, but stay here", run: (e) => who.common(e.key.toUpperCase(), true) },
+    { keys: digits, shown: ["1 … 9"], words: "the buck with that number, then next", run: (e) => choose(who.slots[digitOf(e)]) },
+    { keys: digits.map((d) => `Shift+${d}`), shown: ["Shift+1 … 9"], words: "the same, but stay here", run: (e) => choose(who.slots[digitOf(e)], true) },
+    { keys: ["0"], words: "nothing there", run: () => choose(COMMON[0]) },
+    { keys: ["D", "Y", "I", "P"], words: "doe, fawn, a buck you don't know, person", run: (e) => choose(COMMON[e.key.toUpperCase()]) },
+    { keys: ["Shift+D", "Shift+Y", "Shift+I", "Shift+P"], shown: ["Shift+D …"], words: "the same, but stay here", run: (e) => choose(COMMON[e.key.toUpperCase()], true) },
     { keys: ["A"], words: "the same as last, then next", run: () => same() },
     { keys: ["Shift+A"], words: "the same as last, and stay", run: () => same(true) },
     { keys: ["N"], words: "nothing, for every visit shown that looks empty", run: () => nothing() },
@@ -265,11 +267,9 @@ $("#parts").addEventListener("click", (event) => {
 });
 
 onNews("changes", (news) => {
-  saying.askSoon(news.frames ?? board.frames.keys());
   if (news.things.includes("buck")) who.refresh();
 });
 board.on("tags", () => closer.dialog.open && closer.tell());
-onNews("hello", () => saying.askSoon(board.frames.keys()));
 
 fromAddress();
 show().catch((e) => alarm(e.message));

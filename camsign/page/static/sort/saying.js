@@ -2,9 +2,10 @@
 // One after the other, so that they stand in the order in which they were said.
 
 import { many } from "../dom.js";
-import { post } from "../api.js";
+import { ask } from "../api.js";
 import { alarm, sign } from "../shared.js";
 import { showTurns } from "../said.js";
+import { onNews } from "../live.js";
 
 const SOON_MS = 40;
 
@@ -19,13 +20,15 @@ export class Saying {
 
   constructor(board) {
     this.#board = board;
+    onNews("changes", (news) => this.#askSoon(news.frames ?? board.frames.keys()));
+    onNews("hello", () => this.#askSoon(board.frames.keys()));
   }
 
   /**
    * Tags frames. `said` is what goes to the server; `shown` how the tag looks meanwhile; `before` is the
    * saying that this one changes, if any.
    */
-  tag(frames, said, shown, before = null) {
+  tag(frames, { said, shown }, before = null) {
     if (!frames.length) return Promise.resolve(null);
     const ids = frames.map((f) => f.frame);
     const saying = { ids, said, shown };
@@ -80,7 +83,7 @@ export class Saying {
     this.#waiting += 1;
     const done = this.#last.then(async () => {
       try {
-        const answer = await post(address, body());
+        const answer = await ask(address, body());
         for (const frame of this.#frames(ids)) frame.stood = apply(frame.stood ?? []);
         showTurns(answer);
         if (!ids.length) sign(`${words}: ${answer.what}`, "done");
@@ -90,7 +93,7 @@ export class Saying {
         sign("");
         alarm(ids.length ? `Not saved, and taken off again here: ${words}. ${e.message}.` : `${e.message}.`);
         for (const frame of this.#frames(ids)) frame.tags = frame.stood ?? [];
-        if (e.status) this.askSoon(ids);
+        if (e.status) this.#askSoon(ids);
         return null;
       } finally {
         this.#pending(ids, -1);
@@ -120,7 +123,7 @@ export class Saying {
   }
 
   /** Asks soon what stands on frames that are shown here, and shows it; what is wanted meanwhile goes along. */
-  askSoon(ids) {
+  #askSoon(ids) {
     for (const id of ids) this.#wanted.add(id);
     if (this.#soon) return;
     this.#soon = setTimeout(async () => {
@@ -130,7 +133,7 @@ export class Saying {
       try {
         for (let at = 0; at < here.length; at += 5000) {
           const asked = performance.now();
-          const answer = await post("/sort/frames", { frames: here.slice(at, at + 5000) });
+          const answer = await ask("/sort/frames", { frames: here.slice(at, at + 5000) });
           const settled = Object.entries(answer.frames).filter(([id]) => this.#settled(id, asked));
           for (const [id, tags] of settled) this.#board.frames.get(id).tags = tags;
           this.#board.tell("tags", settled.map(([id]) => id));

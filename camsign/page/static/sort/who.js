@@ -6,14 +6,19 @@ import { REACHES } from "./board.js";
 
 const PAUSE_MS = 50;
 
+const PLAIN = { count: 1, travel_deg: null, unsure: false };
+
+/** A tag that is a word alone: what goes to the server, how it looks, and the words of its button. */
+const ofWord = (said, kind, label = said) => ({ said: { said }, shown: { subject: `said:${said}`, words: said, mark: kind, ...PLAIN }, label });
+
 /** Tags that have a letter of their own. Words as the command line knows them. */
-const COMMON = [
-  { key: "0", said: "nothing", words: "nothing there", mark: "nothing" },
-  { key: "D", said: "doe", words: "doe", mark: "animal" },
-  { key: "Y", said: "fawn", words: "fawn", mark: "animal" },
-  { key: "I", said: "buck", words: "unknown buck", mark: "animal" },
-  { key: "P", said: "person", words: "person", mark: "people" },
-];
+export const COMMON = {
+  0: ofWord("nothing", "nothing", "nothing there"),
+  D: ofWord("doe", "animal"),
+  Y: ofWord("fawn", "animal"),
+  I: ofWord("buck", "animal", "unknown buck"),
+  P: ofWord("person", "people"),
+};
 
 export class Who {
   #board;
@@ -23,16 +28,16 @@ export class Who {
   #asking = false;
   #again = false;
   #faces = {};
-  slots = Array(9).fill(null); // the bucks on digits 1…9
+  slots = Array(9).fill(null); // the tags on digits 1…9
 
-  /** `choose(said, shown)` is called when the user picks somebody. */
+  /** `choose({said, shown})` is called when the user picks somebody. */
   constructor(board, saying, choose, openBox) {
     this.#board = board;
     this.#saying = saying;
     this.#choose = choose;
     $("#common").append(
-      ...COMMON.map((one) =>
-        h("button", { type: "button", onclick: () => this.common(one.key) }, h("kbd", {}, one.key), mark(one.mark), one.words),
+      ...Object.entries(COMMON).map(([key, one]) =>
+        h("button", { type: "button", onclick: () => choose(one) }, h("kbd", {}, key), mark(one.shown.mark), one.label),
       ),
       h("button", { type: "button", "aria-haspopup": "dialog", onclick: openBox }, h("kbd", {}, "W"), "anybody else …"),
     );
@@ -100,9 +105,10 @@ export class Who {
 
   #show(likely, slots) {
     const now = new Map(likely.map((one) => [one.buck_id, one]));
-    this.slots = slots.map((id) => now.get(id) ?? null);
+    const ones = slots.map((id) => now.get(id));
+    this.slots = ones.map((one) => one && { said: { buck_id: one.buck_id }, shown: shownBuck(one) });
     const best = likely[0]?.seen ? likely[0].buck_id : null;
-    const filled = this.slots.map((one, i) => one && this.#key(one, i, one.buck_id === best)).filter(Boolean);
+    const filled = ones.map((one, i) => one && this.#key(one, i, one.buck_id === best)).filter(Boolean);
     $("#likely").replaceChildren(...filled);
     $("#likely").dataset.strip = this.#asked;
     if (!filled.length) {
@@ -116,7 +122,7 @@ export class Who {
       {},
       h(
         "button",
-        { type: "button", class: best ? "best" : "", title: best ? `the likeliest here: ${one.why}` : one.why, data: { buck: one.buck_id }, onclick: () => this.digit(i + 1) },
+        { type: "button", class: best ? "best" : "", title: best ? `the likeliest here: ${one.why}` : one.why, data: { buck: one.buck_id }, onclick: () => this.#choose(this.slots[i]) },
         h("kbd", {}, String(i + 1)),
         this.#face(one.buck_id),
         h("span", { class: "buck" }, h("bdi", {}, one.buck)),
@@ -124,24 +130,8 @@ export class Who {
       ),
     );
   }
-
-  /** Tags with the buck on a digit. */
-  digit(n, stay = false) {
-    const one = this.slots[n - 1];
-    if (!one) return;
-    this.#choose({ buck_id: one.buck_id }, shownBuck(one), stay);
-  }
-
-  /** Tags with the word on a letter. */
-  common(key, stay = false) {
-    const one = COMMON.find((c) => c.key === key);
-    this.#choose({ said: one.said }, saidShown(one.said, one.mark), stay);
-  }
 }
 
-/** How a tag looks that is a word alone. */
-export const saidShown = (said, kind) => ({ subject: `said:${said}`, words: said, mark: kind, count: 1, travel_deg: null, unsure: false });
-
 export function shownBuck(one) {
-  return { subject: `buck:${one.buck_id}`, words: one.buck, mark: "buck", buck_id: one.buck_id, count: 1, travel_deg: null, unsure: false };
+  return { subject: `buck:${one.buck_id}`, words: one.buck, mark: "buck", buck_id: one.buck_id, ...PLAIN };
 }
