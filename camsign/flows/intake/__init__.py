@@ -5,7 +5,8 @@ The logbook is opened before (`known`) and after (`cards_in`); between them, dum
 * what is on a card: `volumes`, `card_files`, `companions`; which cards wait: `find_cards`
 * one file (`one_file`): `read` and described, with `other_times`, placed in the folder `incoming`,
   and measured by the pixels room
-* whose it is: what pictures say in `evidence`, what that comes to in `whose`
+* whose it is: what pictures say in `evidence`, what that comes to in `whose`;
+  one camera said for several: `one_camera`
 * the card that stands in the end: `commit`
 * what is told of it: `report`, `result`, `since_last_check`
 

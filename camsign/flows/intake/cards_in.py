@@ -16,6 +16,7 @@ from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
 from camsign.flows.intake.card_files import Dump, find_dumps, list_files
 from camsign.flows.intake.dump import take_dump
+from camsign.flows.intake.one_camera import refuse_several
 from camsign.flows.intake.one_file import Job
 from camsign.flows.intake.other_times import OtherTimes
 from camsign.flows.intake.read import READER, Reader
@@ -59,7 +60,8 @@ def ingest(
         disk: writes the logbook.
 
     Raises:
-        InputRefused: nothing was taken in: unknown camera, no pictures, no room.
+        InputRefused: nothing was taken in: unknown camera, one camera said for what is plainly
+            several cameras', no pictures, no room.
         CamsignError: nothing was taken in: a disk failed, the card was pulled out.
     """
     began = time.monotonic()
@@ -75,6 +77,8 @@ def ingest(
     with workers(executor) as threads:
         about = (camera, ask, dry_run, accept_refused, progress, reader, disk)
         job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings), *about)
+        if camera is not None:
+            refuse_several(job, dumps, listings, paths)
         for nth, dump in enumerate(dumps, 1):
             try:
                 report = take_dump(job, dump, listings.pop(0))  # let go with its dump

@@ -24,7 +24,8 @@ class FoundCard:
     """A mounted card. `camera` is whose it seems to be, or None; `why` says how that is known.
 
     `bytes` is the size of its files [bytes]. `known` of `looked_at` pictures are in the logbook.
-    `first`, `last`: days that its own clock showed on the pictures looked at, or None.
+    `first`, `last`: days that its own clock showed on the pictures looked at, or None. `several`:
+    the cameras whose pictures lie on it, if they are several.
     """
 
     path: Path
@@ -37,6 +38,7 @@ class FoundCard:
     known: int
     first: str | None = None
     last: str | None = None
+    several: tuple[str, ...] = ()
 
 
 def find_cards(
@@ -92,6 +94,7 @@ def _look_into(job: Job, path: Path, dump: Dump, listing: Listing) -> FoundCard:
         known=sum(item.before is not None for item in items),
         first=min(days, default=None),
         last=max(days, default=None),
+        several=tuple(sorted(cameras)) if len(cameras := whose.speaks_for()) > 1 else (),
     )
 
 

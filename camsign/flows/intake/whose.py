@@ -111,6 +111,11 @@ class Whose:
         """The groups whose camera is not known."""
         return [s for s, v in self.verdicts.items() if v.camera is None]
 
+    def speaks_for(self) -> set[str]:
+        """The cameras for which the new pictures speak by themselves, whatever was said."""
+        alone = settle(self.groups, self._job.known)
+        return {v.camera for s, v in alone.items() if v.camera and not _says(s, "logbook")}
+
     def cameras(self) -> dict[str, list[Signature]]:
         """The groups of each camera, in the order in which they were met."""
         found: dict[str, list[Signature]] = {}
@@ -133,9 +138,9 @@ class Whose:
     def refuse(self, left: Sequence[Left] | None = None) -> None:
         """Refuse if there are pictures, and of none it is known whose they are.
 
-        If one camera was said for all: if a file's name names another, or if that one is not known
-        and the card speaks for one that is. `left`: what cannot be taken in, once all was heard;
-        then it is refused without pictures too.
+        If one camera was said for all: if they speak for several, if a file's name names another,
+        or if that one is not known and the card speaks for one that is. `left`: what cannot be
+        taken in, once all was heard; then it is refused without pictures too.
 
         Raises:
             InputRefused: one line on what is not known and what would settle it.
@@ -145,6 +150,8 @@ class Whose:
         if self._camera is None:
             self._refuse_unknown()
             return
+        if len(cameras := self.speaks_for()) > 1:
+            raise several(str(self._dump.root), self._camera, cameras)
         self._refuse_stranger(self._camera)
         for signature, group in self.groups.items():
             for evidence in signature.evidence:
@@ -221,6 +228,14 @@ class Whose:
             move = "; ".join(sets) or "find it with camsign cards list"
             return [f"loaded already, as {whose}: nothing changed; {really}: {move}"]
         return [f"taken as {self._camera} because you said so, although {why}" for why in against]
+
+
+def several(where: str, said: str, cameras: Iterable[str]) -> InputRefused:
+    """Say that one camera was said for pictures that speak for several."""
+    return InputRefused(
+        f"{where}: you said {said}, but there are pictures from {' and '.join(sorted(cameras))}",
+        "leave the camera out, and each goes to its own",
+    )
 
 
 def _choice(signature: Signature) -> str:

@@ -100,12 +100,12 @@ function cardOf(card) {
     h(
       "div",
       { class: "words-of" },
-      h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "'s card, loaded before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Which camera is this card from?"),
+      h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "'s card, loaded before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : card.several.length ? "More than one camera's pictures" : "Which camera is this card from?"),
       h("p", {}, `${card.why.charAt(0).toUpperCase()}${card.why.slice(1)}.`),
       h("p", {}, h("bdi", {}, card.where), card.first ? `, ${card.first === card.last ? dayOf(card.first) : `${dayOf(card.first)} to ${dayOf(card.last)}`} by its clock` : ""),
       h("p", { class: "quiet" }, `${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),
       card.camera ? h("p", {}, h("button", { type: "button", class: card.all_known ? "" : "main", data: card.all_known ? {} : { yes: "yes" }, onclick: () => take(card, article, "") }, card.all_known ? "Load what is new on it" : "Yes, load it")) : "",
-      other,
+      card.several.length ? h("p", {}, h("button", { type: "button", class: "main", onclick: () => take(card, article, "") }, "Load each as its own camera")) : other,
       named.includes(card) ? h("p", {}, h("button", { type: "button", onclick: () => putAway(card) }, "Not this one")) : "",
     ),
   );
