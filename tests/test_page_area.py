@@ -74,7 +74,7 @@ def inside_book(root: Path) -> Book:
 
 def what_is_not_known(words: str) -> list[str]:
     """Give the reasons for not knowing that a page's words lack."""
-    reasons = ("No age yet for Split Brow.",)
+    reasons = ("Split Brow came, but he has no age yet: give him one.",)
     return [reason for reason in reasons if reason not in words]
 
 

@@ -10,6 +10,8 @@ from answers_world import World
 from test_sits_tonight import DAY, FIRST, LAST, _stand, _world
 
 from camsign.errors import UsageError
+from camsign.sits.evenings import Way
+from camsign.sits.habits import KnownWay
 from camsign.sits.hang_next import (
     BED,
     RANKED,
@@ -206,7 +208,10 @@ def test_nobody_known_is_no_ranking() -> None:
 
 def test_ways_out_are_named_as_people_say_them() -> None:
     """Cameras and counts of rubs stood in a row, as if the rubs were four and three."""
-    assert _ways(["CAM02", "CAM01", "4 rubs", "3 rubs"]) == (
+    at = Way(0.0, 0.0, None)
+    cameras = (KnownWay(at, 5, "CAM02"), KnownWay(at, 3, "CAM01"))
+    assert _ways([*cameras, KnownWay(at, 1, rubs=4), KnownWay(at, 1, rubs=3)]) == (
         "past CAM02, past CAM01, along 2 rub lines (4 and 3 rubs)"
     )
-    assert _ways(["4 rubs"]) == "along a rub line (4 rubs)" and _ways(["CAM1"]) == "past CAM1"
+    assert _ways([KnownWay(at, 1, rubs=4)]) == "along a rub line (4 rubs)"
+    assert _ways(cameras[:1]) == "past CAM02"

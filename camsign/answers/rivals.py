@@ -120,13 +120,14 @@ class Rivals(Answer):
     @property
     def said(self) -> str:
         """Say in a sentence how many use the area, and how many bed there."""
-        if not self.watch.nights_watched and self.tagged:
-            return f"Can't tell yet how many use {self.area}: {self.tagged}."
-        if not self.watch.nights_watched:
-            return f"Can't tell how many use {self.area}: {too_little([self.watch])}"
-        if not self.minimum and (waiting := self.watch.waiting):
-            return f"Can't tell yet how many use {self.area}: {waiting}."
         came = ageless_came(self.ageless or ())
+        also = f" {came}." if came else ""
+        if not self.watch.nights_watched and self.tagged:
+            return f"Can't tell yet how many use {self.area}: {self.tagged}.{also}"
+        if not self.watch.nights_watched:
+            return f"Can't tell how many use {self.area}: {too_little([self.watch])}{also}"
+        if not self.minimum and (waiting := self.watch.waiting):
+            return f"Can't tell yet how many use {self.area}: {waiting}.{also}"
         if not self.minimum and came:
             return f"Can't tell yet how many mature bucks use {self.area}: {came}."
         bedded = _bedded_said(self.estimate, self.minimum)
@@ -140,7 +141,6 @@ class Rivals(Answer):
                 else (f"{none} {bedded}")
             )
         use = f"At least {counted(self.minimum, 'mature buck')} use{'s' * (self.minimum == 1)}"
-        also = f" {came}." if came else ""
         who = f": {listed([k.buck for k in self.known])}" if self.known else ""
         return f"{use} {self.area}{who}. {bedded}{also}"
 

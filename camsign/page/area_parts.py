@@ -7,13 +7,12 @@ from datetime import datetime
 from typing import Any
 
 from camsign.answers.bedding import bedding, oldest_first
-from camsign.answers.bucks import bucks_of, mature_of
 from camsign.answers.chances import PartChance, best_in_words
 from camsign.answers.near import Near, near
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope
 from camsign.answers.verdict import CONFIRMED, LIKELY, POSSIBLE
-from camsign.answers.visits import VisitRow, Visits, visits
+from camsign.answers.visits import Visits, visits
 from camsign.answers.ways import shares_of
 from camsign.answers.when import When, when
 from camsign.logbook.database import run_sql
@@ -79,7 +78,6 @@ def values_of(part: str, asked: Asked, scope: Scope) -> Values:
         "leaving": shares_of(bed.ways, days, True),
         "coming": shares_of(bed.ways, days, False),
         "rivals": ask(("rivals", scope), lambda: rivals(session, scope)),
-        "ageless": _ageless(session, scope, seen),
     }
 
 
@@ -92,13 +90,6 @@ def _all_in_the_dark(seen: Visits) -> str | None:
         f"Not in shooting light: every named buck here came in the dark ({counted(many, 'visit')}, "
         f"{counted(nights, 'night')} covered)."
     )
-
-
-def _ageless(session: Session, scope: Scope, seen: Visits) -> list[VisitRow]:
-    """Give those seen here whose age nobody said: whether they are mature is not known."""
-    bucks = bucks_of(session, scope)
-    unknown = {bucks.ids[n] for n in mature_of(session, scope, bucks).unknown}
-    return [row for row in seen.rows if row.buck_id in unknown]
 
 
 def _directed(session: Session, scope: Scope) -> dict[bool, int]:

@@ -46,11 +46,17 @@ class BedArea:
 
 @dataclass(frozen=True, slots=True)
 class KnownWay:
-    """A way past a camera, or where rubs point: how often it was seen taken, and by whose word."""
+    """A way past a camera, or along a rub line of so many rubs: how often it was seen taken."""
 
     way: Way
     n: float
-    past: str
+    camera: str | None = None
+    rubs: int = 0
+
+    @property
+    def past(self) -> str:
+        """What shows it, in words."""
+        return f"{self.rubs} rubs" if self.rubs else self.camera or "a way nobody has seen"
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,7 +349,7 @@ def _rub_ways(session: Session, plane: Plane, area: BedArea) -> list[KnownWay]:
             x, y = points[mine].mean(0)
             many = int(mine.sum())
             way = Way(float(x), float(y), heading, 15.0)
-            found.append(KnownWay(way, RUB_WEIGHT * many, f"{many} rubs"))
+            found.append(KnownWay(way, RUB_WEIGHT * many, rubs=many))
     return found
 
 

@@ -20,7 +20,7 @@ from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
-from camsign.sits.habits import BedArea, Habits
+from camsign.sits.habits import BedArea, Habits, KnownWay
 from camsign.sits.plane import Plane, seed_at
 from camsign.sits.rows import bed_draws, chances, old_pictures
 from camsign.sits.scenes import SEED, Setting
@@ -263,17 +263,17 @@ def _place(
             else None,
             f"{', '.join(down)} came down there that day" if down else None,
             side,
-            f"ways out known: {_ways([w.past for w in ways])}" if tells == WAYS and ways else None,
+            f"ways out known: {_ways(ways)}" if tells == WAYS and ways else None,
         ),
         *_advice(habits, area, tells, here), watched > 0, down,
     )  # fmt: skip
 
 
-def _ways(known: Sequence[str]) -> str:
+def _ways(known: Sequence[KnownWay]) -> str:
     """Say where he is known to come by: `past CAM02, along 2 rub lines (4 and 3 rubs)`."""
-    rubs = [past.removesuffix(" rubs") for past in known if past.endswith("rubs")]
+    rubs = [str(way.rubs) for way in known if way.rubs]
     lines = f"along {'a rub line' if len(rubs) == 1 else f'{len(rubs)} rub lines'}"
-    told = [f"past {past}" for past in known if not past.endswith("rubs")]
+    told = [f"past {way.camera}" for way in known if not way.rubs]
     return ", ".join([*told, *([f"{lines} ({listed(rubs)} rubs)"] if rubs else [])])
 
 
@@ -299,15 +299,15 @@ def _advice(
     names = [o.buck for o in sorted(his, key=lambda o: -(o.chance.value or 0))]
     who = "the same bucks" if len(names) > 2 else " or ".join(names) or "a buck"
     still = f"to see if {who} still {'bed' if len(names) > 2 else 'beds'} there"
-    past = next((way.past for way in habits.ways.get(area.area_id, ())), "")
+    camera = next((way.camera for way in habits.ways.get(area.area_id, ())), None)
     hanging, down = here
-    if past in down:
-        return f"Hang {past} again by {area.name}, where it came down that day, {still}", False
-    if past in hanging:
-        return f"Leave {past} where it is by {area.name}, {still}", True
-    if not past or past.endswith("rubs"):
+    if camera in down:
+        return f"Hang {camera} again by {area.name}, where it came down that day, {still}", False
+    if camera in hanging:
+        return f"Leave {camera} where it is by {area.name}, {still}", True
+    if camera is None:
         return f"Hang one by {area.name}, {still}", False
-    return f"Put one back where {past} was, by {area.name}, {still}", False
+    return f"Put one back where {camera} was, by {area.name}, {still}", False
 
 
 def _spot(
@@ -316,16 +316,17 @@ def _spot(
     """Where to hang it: on a rub line no camera watches, else on the side farthest from the ways
     that are known; to learn who beds there, on the way most used."""
     ways = habits.ways.get(area.area_id, ())
-    rubs = [w for w in ways if w.past.endswith("rubs")]
+    rubs = [w for w in ways if w.rubs]
     if tells == WAYS and rubs:
         return (rubs[0].way.x, rubs[0].way.y), f"where {rubs[0].past} lead out"
     if tells == BED and ways:
-        past, most = ways[0].past, "on the way most used"
+        used, most = ways[0], "on the way most used"
         where = (
-            f"where {past} lead out" if past.endswith("rubs") else
-            f"leave {past} where it is, {most}" if past in hanging else f"where {past} hung, {most}"
+            f"where {used.past} lead out" if used.rubs else
+            f"leave {used.camera} where it is, {most}" if used.camera in hanging else
+            f"where {used.camera} hung, {most}"
         )  # fmt: skip
-        return (ways[0].way.x, ways[0].way.y), where
+        return (used.way.x, used.way.y), where
     known = [np.degrees(np.arctan2(w.way.x - area.bed.x, w.way.y - area.bed.y)) for w in ways]
     turns = np.arange(8) * 45.0
     away = [min((abs((t - k + 180) % 360 - 180) for k in known), default=0.0) for t in turns]

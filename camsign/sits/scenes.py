@@ -106,7 +106,7 @@ def _draws(place: StandPlace, outing: Outing, walk: Walk | None, habits: Habits)
             continue
         hours = habits.hours[odds.buck_id]
         unseen = habits.unseen.get(odds.area_id, UNKNOWN_WEIGHT)
-        unknown = KnownWay(Way(bed.x, bed.y, None), unseen, "a way nobody has seen")
+        unknown = KnownWay(Way(bed.x, bed.y, None), unseen)
         found[odds.area_id, odds.buck_id] = tuple(
             (known, drawn(SEED + i, bed, known.way, hours, place.stand, outing.sit, walk))
             for i, known in enumerate((*habits.ways[odds.area_id], unknown))
