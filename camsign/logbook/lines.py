@@ -61,34 +61,35 @@ def take_in(con: DuckDBPyConnection, folder: Folder) -> dict[str, int]:
     sql = "SELECT file, bytes, lines, damaged, stamp, latest FROM journals"
     read = {file: reached for file, *reached in con.execute(sql).fetchall()}
     for path in paths:
+        start, count, damaged, stamp, latest = read.get(path.name, (0, 0, 0, "", journal.FIRST))
+        if (now := stamp_of(path)) == stamp:
+            continue
         try:
-            _take(con, path, read.get(path.name, (0, 0, 0, "", journal.FIRST)))
+            reading = journal.read(path, start, count)
         except OSError as e:
             strange.append((path.name, f"cannot be read ({e.strerror})"))
+            continue
+        replay.take_lines(con, f"journal/{path.name}", reading.lines)
+        _note(con, path, reading, (count, damaged, now, latest))
     for name, why in strange:
         con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"journal/{name}", why])
     return _tell_missing(con, folder, last)
 
 
-def _take(con: DuckDBPyConnection, path: Path, reached: Sequence[Any]) -> None:
-    start, count, damaged, stamp, latest = reached
-    now = stamp_of(path)
-    if now == stamp:
-        return
-    reading = journal.read(path, start, count)
-    file = f"journal/{path.name}"
-    for number, what in reading.troubles:
-        con.execute("INSERT INTO troubles VALUES (?, ?, ?)", [file, number, what])
-    replay.take_lines(con, file, reading.lines)
+def _note(
+    con: DuckDBPyConnection, path: Path, reading: journal.Reading, reached: Sequence[Any]
+) -> None:
+    """Note how far a file was read, and what of it could not be."""
+    count, damaged, now, latest = reached
+    insert_rows(con, "troubles", [(f"journal/{path.name}", *told) for told in reading.troubles])
     _count(con, reading.counted)
-    count += len(reading.counted) + reading.damaged
     con.execute("DELETE FROM journals WHERE file = ?", [path.name])
     con.execute(
         "INSERT INTO journals VALUES (?, ?, ?, ?, ?, ?, ?)",
         [
             path.name,
             reading.end,
-            count,
+            count + len(reading.counted) + reading.damaged,
             damaged + reading.damaged,
             now,
             _sum(path, reading.end),

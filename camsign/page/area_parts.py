@@ -6,21 +6,29 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from camsign.answers.bedding import bedding, oldest_first
+from starlette.exceptions import HTTPException
+from starlette.routing import BaseRoute
+
+from camsign.answers.bedding import Bedding, bedding, oldest_first
 from camsign.answers.chances import PartChance, best_in_words
+from camsign.answers.compare import WINDLESS
 from camsign.answers.near import Near, near
-from camsign.answers.rivals import rivals
-from camsign.answers.scope import Scope
-from camsign.answers.verdict import CONFIRMED, LIKELY, POSSIBLE
+from camsign.answers.result import about, odds
+from camsign.answers.rivals import how_many, rivals
+from camsign.answers.scope import Scope, area_id_of
+from camsign.answers.verdict import CONFIRMED, LIKELY, NOT_ENOUGH, NOT_SHOWN, POSSIBLE
 from camsign.answers.visits import Visits, visits
 from camsign.answers.ways import shares_of
 from camsign.answers.when import When, when
+from camsign.formats.interval import interval
 from camsign.logbook.database import run_sql
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
-from camsign.page.charts import curve, sun_clock, whiskers
-from camsign.page.routing import Asked, Values
-from camsign.units import counted, format_length
+from camsign.page.charts import CURVE_TALL, WIDTH, curve, in_words, sun_clock, whiskers
+from camsign.page.routing import Asked, Values, asks
+from camsign.page.spans import span_of
+from camsign.sign.surroundings import NEAR_M
+from camsign.units import counted, format_density, format_length, per_area
 
 PARTS = (
     ("who", "Who comes, and how often"),
@@ -32,6 +40,21 @@ PARTS = (
 )
 """The parts of the page in their order, each with its heading."""
 _BEDDERS = (CONFIRMED, LIKELY, POSSIBLE)
+_MEANINGS = {
+    CONFIRMED: "he bedded here on 3 days or more, even at the low end of the range",
+    LIKELY: "at least an 80% chance he bedded here at least one day",
+    POSSIBLE: "at least a 20% chance he bedded here at least one day, or sign that points to a bed",
+    NOT_SHOWN: "under a 20% chance, with 10 or more days covered",
+    NOT_ENOUGH: "under a 20% chance, but too few days covered to rule it out",
+}
+# Of an area, without a name: who it is stands on its own page.
+_BEDDED = {
+    CONFIRMED: "A mature buck beds here",
+    LIKELY: "A mature buck probably beds here",
+    POSSIBLE: "A mature buck may bed here",
+    NOT_SHOWN: "Nothing says a mature buck beds here",
+    NOT_ENOUGH: "Can't tell yet if a mature buck beds here",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,25 +70,58 @@ class NearRow:
     last: datetime
 
 
-def values_of(part: str, asked: Asked, scope: Scope) -> Values:
+def _part(asked: Asked) -> Values:
     """Give what a part's template needs; the address may name the buck that *when* is about."""
-    session, ask = asked.session, asked.once
+    part, session, ask = asked.named["part"], asked.session, asked.once
+    if part != "short" and part not in dict(PARTS):
+        raise HTTPException(404)
+    span = span_of(asked)
+    scope = span.scope(session, area_id_of(session, asked.named["area"]))
+    reach = format_length(scope.reach_m, session.settings.units)
+    values = {**shared(session), "reach": reach, "part": part, "span": span}
     if part == "rivals":
-        return {"rivals": ask(("rivals", scope), lambda: rivals(session, scope))}
+        return values | {"rivals": ask(("rivals", scope), lambda: rivals(session, scope))}
     if part == "near":
-        return _near(session, ask(("near", scope), lambda: near(session, scope)))
-    if part in ("who", "when", "short"):
+        return values | _near(session, ask(("near", scope), lambda: near(session, scope)))
+    if part != "bed":
         seen: Visits = ask(("visits", scope), lambda: visits(session, scope))
     if part == "who":
-        return _who(seen)
+        return values | _who(seen)
     if part == "when":
-        return {"visits": seen} | _of_when(_of_one(asked, scope, seen, asked.query.get("buck")))
-    bed = ask(("bed", scope), lambda: bedding(session, scope, days=True))
-    if part != "short":
-        shown = oldest_first(bed.bucks, scope.mature_age)
-        bedded = whiskers((b.named, b.days_bedded) for b in shown)
-        directed = _directed(session, scope)
-        return {"bed": bed, "bedders": shown, "bedded": bedded, "directed": directed}
+        his = _of_one(asked, scope, seen, asked.query.get("buck"))
+        return values | {"visits": seen} | _of_when(his)
+    bed: Bedding = ask(("bed", scope), lambda: bedding(session, scope, days=True))
+    found = _bed(session, scope, bed) if part == "bed" else _short(asked, scope, bed, seen)
+    return values | found
+
+
+def shared(session: Session) -> Values:
+    """Give what the templates of all parts need."""
+    return {
+        "meanings": _MEANINGS,
+        "bedded_here": _BEDDED,
+        "figure": in_words,
+        "whole": lambda days: interval(days, 0),
+        "odds": odds,
+        "about": about,
+        "how_many": how_many,
+        "dense": lambda per_ha: format_density(per_ha, session.settings.units),
+        "near_reach": format_length(NEAR_M, session.settings.units),
+        "per_area": per_area(session.settings.units)[::-1],
+        "windless": WINDLESS,
+        "width": WIDTH,
+        "curve_tall": CURVE_TALL,
+    }
+
+
+def _bed(session: Session, scope: Scope, bed: Bedding) -> Values:
+    shown = oldest_first(bed.bucks, scope.mature_age)
+    bedded = whiskers((b.named, b.days_bedded) for b in shown)
+    directed = _directed(session, scope)
+    return {"bed": bed, "bedders": shown, "bedded": bedded, "directed": directed}
+
+
+def _short(asked: Asked, scope: Scope, bed: Bedding, seen: Visits) -> Values:
     here = [b for b in bed.bucks if b.ended is None]
     his = _of_one(asked, scope, seen, here[0].buck_id if here else None)
     days = sum(b.days_bedded.value or 0.0 for b in bed.bucks)
@@ -77,7 +133,7 @@ def values_of(part: str, asked: Asked, scope: Scope) -> Values:
         "dark": _all_in_the_dark(seen),
         "leaving": shares_of(bed.ways, days, True),
         "coming": shares_of(bed.ways, days, False),
-        "rivals": ask(("rivals", scope), lambda: rivals(session, scope)),
+        "rivals": asked.once(("rivals", scope), lambda: rivals(asked.session, scope)),
     }
 
 
@@ -179,3 +235,6 @@ def _span_words(anchor: str, first: int, last: int) -> str:
         return f"{sign}{hours or ('' if part in ('¼', '½', '¾') else 0)}{part}"
 
     return f"{anchor} {at(first)} to {at(last)} h"
+
+
+ROUTES: list[BaseRoute] = [asks("/areas/{area}/{part}", _part, "area_parts.html")]
