@@ -131,7 +131,7 @@ def test_scores_come_back_the_same_without_the_cache_and_follow_the_tags(placed:
 
 @pytest.mark.thorough
 def test_an_open_page_takes_in_what_another_program_compared(placed: Folder) -> None:
-    desk = Desk(placed, lambda _: None, lambda _: None, lambda _: None)
+    desk = Desk(placed, Hub(), lambda _: None)
     try:
         with desk.reading() as session:
             assert session.con.execute("SELECT count(*) FROM changes").fetchone() == (0,)
@@ -169,7 +169,9 @@ def test_the_background_goes_on_after_any_trouble(
         raise ValueError
 
     monkeypatch.setattr(comparing, "compare", fails)
-    comparer = Comparer(told.append)
+    hub = Hub()
+    monkeypatch.setattr(hub, "tell", lambda kind, what: told.append(f"{kind}: {what}"))
+    comparer = Comparer(hub)
     for n in (1, 2):
         comparer.want(placed)
         assert tried.acquire(timeout=10)
@@ -177,7 +179,7 @@ def test_the_background_goes_on_after_any_trouble(
         while len(told) < n and time.monotonic() < until:
             time.sleep(0.01)
     comparer.close()
-    assert told == ["frames could not be compared: ValueError"] * 2
+    assert told == ["trouble: frames could not be compared: ValueError"] * 2
 
 
 @pytest.mark.thorough

@@ -20,6 +20,7 @@ from camsign.logbook.measured import replace_rows
 from camsign.logbook.records import Detected
 from camsign.logbook.session import Session
 from camsign.page.desk import Changes, Desk
+from camsign.page.events import Hub
 from camsign.page.lists import make_strips
 from camsign.tags.bucks import add_buck
 from camsign.tags.frames import by_ids
@@ -28,13 +29,20 @@ from camsign.tags.tagging import subject_of, tag
 TABLES = ("tags", "bucks", "frame_times", "detections", "frames")
 
 
-class Opened:
+class Opened(Hub):
     """A desk with what it told."""
 
     def __init__(self, folder: Folder) -> None:
+        super().__init__()
         self.told: list[Changes] = []
         self.troubles: list[str] = []
-        self.desk = Desk(folder, self.told.append, make_strips, self.troubles.append)
+        self.desk = Desk(folder, self, make_strips)
+
+    def tell(self, kind: str, **news: Any) -> None:
+        if kind == "changes":
+            self.told.append(Changes(**news))
+        else:
+            self.troubles.append(news["what"])
 
     def count(self, table: str) -> int:
         with self.desk.reading() as session:

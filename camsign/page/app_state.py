@@ -5,14 +5,15 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from starlette.requests import Request
 
 from camsign.errors import InputRefused
 from camsign.logbook.folder import Folder, remember_opened
+from camsign.logbook.session import Session
 from camsign.page.comparing import Comparer
-from camsign.page.desk import Changes, Desk
+from camsign.page.desk import Desk
 from camsign.page.events import Hub
 from camsign.page.kept import AnswerCache, Kept
 from camsign.page.likely import Digits
@@ -83,7 +84,7 @@ class AppState:
         self._hub = hub
         self._lock = threading.Lock()
         self._desk: Desk | None = None
-        self._comparer = Comparer(self._trouble)
+        self._comparer = Comparer(hub)
         self.turns = UndoStack()
         if folder is not None:
             self.open(folder)
@@ -111,14 +112,13 @@ class AppState:
             CamsignError: it is busy or damaged.
         """
         with self._lock:
-            old, self._desk = self._desk, Desk(folder, self._tell, make_strips, self._trouble)
+            old, self._desk = self._desk, Desk(folder, self._hub, self._prepare)
             self.turns = UndoStack(_said_before(self._desk))
             self.digits = Digits(folder.cache)
         self.lists, self.answered = Kept[list[Part]](MOST_LISTS), AnswerCache()
         if old is not None:
             old.close()
         remember_opened(folder)
-        self._comparer.want(folder)
 
     def close(self) -> None:
         """Let the logbook go."""
@@ -128,14 +128,9 @@ class AppState:
                 self._desk = None
         self._comparer.close()
 
-    def _tell(self, changes: Changes) -> None:
-        self._hub.tell("changes", **asdict(changes))
-        desk = self._desk
-        if changes.moved and desk is not None:
-            self._comparer.want(desk.folder)
-
-    def _trouble(self, line: str) -> None:
-        self._hub.tell("trouble", what=line)
+    def _prepare(self, session: Session) -> None:
+        make_strips(session)
+        self._comparer.want(session.folder)
 
 
 def _said_before(desk: Desk) -> list[Turn]:

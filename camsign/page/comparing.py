@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
 
 from camsign.derive.comparing import compare
 from camsign.logbook.database import first_line
 from camsign.logbook.folder import Folder
+from camsign.page.events import Hub
 
 _WAIT_S = 60.0
 
@@ -19,8 +19,8 @@ class _ClosingError(Exception):
 class Comparer:
     """Compares what is new whenever it is told that something may be; one round at a time."""
 
-    def __init__(self, trouble: Callable[[str], None]) -> None:
-        self._trouble = trouble
+    def __init__(self, hub: Hub) -> None:
+        self._hub = hub
         self._guard = threading.Lock()
         self._next: Folder | None = None
         self._thread: threading.Thread | None = None
@@ -49,7 +49,8 @@ class Comparer:
                 return
             # Whatever it is: a thread that died would never compare again.
             except Exception as e:  # noqa: BLE001
-                self._trouble(f"frames could not be compared: {first_line(e)}")
+                what = f"frames could not be compared: {first_line(e)}"
+                self._hub.tell("trouble", what=what)
 
     def _go_on(self, done: int, total: int) -> None:
         """Stop between two pieces if the pages are being closed, so that Ctrl+C is quick."""

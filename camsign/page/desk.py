@@ -11,7 +11,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, TypeVar
 
 from camsign.derive.opening import derive, open_logbook
@@ -21,6 +21,7 @@ from camsign.logbook.database import first_line, in_memory
 from camsign.logbook.edits import Edit, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder, stamp_of
 from camsign.logbook.session import OutdatedError, Session, refresh
+from camsign.page.events import Hub
 from camsign.pixels.news_cache import names_of
 
 if TYPE_CHECKING:
@@ -93,23 +94,21 @@ class Desk:
     def __init__(
         self,
         folder: Folder,
-        tell: Callable[[Changes], None],
+        hub: Hub,
         prepare: Callable[[Session], None],
-        trouble: Callable[[str], None],
     ) -> None:
         """Copy a logbook's database and begin to follow the logbook.
 
         Args:
             folder: the logbook.
-            tell: called when something changed.
+            hub: told what changed, and why the logbook cannot be followed for the moment.
             prepare: makes what pages keep beside the copy; called again whenever frames move.
-            trouble: called with one line when the logbook cannot be followed for the moment.
 
         Raises:
             CamsignError: the logbook is busy, or its database cannot be made.
         """
         self.folder = folder
-        self._tell, self._prepare, self._trouble = tell, prepare, trouble
+        self._hub, self._prepare = hub, prepare
         self._signature = _signature(folder)
         self._con = _copy(folder)
         self.version = 0
@@ -164,7 +163,7 @@ class Desk:
         try:
             self._refresh()
         except Exception as e:  # noqa: BLE001 - the words are safe, and the answer must say so
-            self._trouble(first_line(e))
+            self._hub.tell("trouble", what=first_line(e))
             self._wanted.set()
 
     def close(self) -> None:
@@ -187,7 +186,7 @@ class Desk:
                     self._refresh()
             # Whatever it is: a thread that died would never follow again.
             except Exception as e:  # noqa: BLE001
-                self._trouble(first_line(e))
+                self._hub.tell("trouble", what=first_line(e))
                 self._closing.wait(_AFTER_TROUBLE_S)
 
     def _lay_indexes(self) -> DuckDBPyConnection:
@@ -217,7 +216,7 @@ class Desk:
             except (OutdatedError, duckdb.FatalException, duckdb.InternalException):
                 changes = self._copied_anew()
             self._signature = now
-            self._tell(changes)
+            self._hub.tell("changes", **asdict(changes))
 
     def _copied_anew(self) -> Changes:
         self.folder = Folder(self.folder.root)
