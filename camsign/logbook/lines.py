@@ -84,18 +84,11 @@ def _note(
     insert_rows(con, "troubles", [(f"journal/{path.name}", *told) for told in reading.troubles])
     _count(con, reading.counted)
     con.execute("DELETE FROM journals WHERE file = ?", [path.name])
-    con.execute(
-        "INSERT INTO journals VALUES (?, ?, ?, ?, ?, ?, ?)",
-        [
-            path.name,
-            reading.end,
-            count + len(reading.counted) + reading.damaged,
-            damaged + reading.damaged,
-            now,
-            _sum(path, reading.end),
-            max([latest, *(x.at for x in reading.lines if x.version <= journal.VERSION)]),
-        ],
-    )
+    count += len(reading.counted) + reading.damaged
+    damaged += reading.damaged
+    latest = max([latest, *(x.at for x in reading.lines if x.version <= journal.VERSION)])
+    row = (path.name, reading.end, count, damaged, now, _sum(path, reading.end), latest)
+    insert_rows(con, "journals", [row])
 
 
 def _count(con: DuckDBPyConnection, counted: Iterable[tuple[str, int]]) -> None:
