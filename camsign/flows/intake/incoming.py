@@ -96,17 +96,6 @@ class Incoming:
         target.parent.mkdir(parents=True, exist_ok=True)
         return target
 
-    def place(self, name: str, data: bytes, sha256: str) -> None:
-        """Let the file of this name stand: what is left of it, or these bytes.
-
-        Raises as `placing.place` does.
-        """
-        target, left = self.target(name), self.leftovers.take(sha256)
-        if left is not None:
-            self.disk.rename(left, target)
-        else:  # the folders are forced later, all at once
-            placing.place(target, data, fsync_folder=False, disk=self.disk)
-
     def stand(self, receipt: Receipt) -> Receipt:
         """Give the card its name and place its receipt, the one commit point; give that.
 

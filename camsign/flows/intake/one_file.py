@@ -160,7 +160,11 @@ def take(job: Job, file: CardFile, name: str) -> Item:
     if item.before is not None:
         return _known(job, item, item.row, item.before, data)
     if job.room is not None:
-        job.room.place(name, data, item.row.sha256)
+        target, left = job.room.target(name), job.room.leftovers.take(item.row.sha256)
+        if left is not None:
+            job.disk.rename(left, target)
+        else:  # the folders are forced later, all at once
+            placing.place(target, data, fsync_folder=False, disk=job.disk)
     return _measured(job, item, replace(item.row, file=f"{FILES}/{name}"), data)
 
 
