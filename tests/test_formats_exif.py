@@ -202,6 +202,17 @@ def test_a_serial_number_of_control_characters_names_no_camera() -> None:
     assert "unreadable" in " ".join(facts.doubts)
 
 
+def test_only_what_stands_before_a_jpegs_pixels_is_searched_for_notes() -> None:
+    """A picture that a camera appends has a head of its own; pixels say anything by chance."""
+    packet = b'<x aux:SerialNumber="1234567" exif:DateTimeOriginal="2024-11-09T07:31:46"/>'
+    data = picture()
+    head = data[:2] + b"\xff\xe1" + (len(packet) + 2).to_bytes(2, "big") + packet + data[2:]
+    assert read_exif(head).serial == "1234567"
+    assert read_exif(head).shown == ShownTime(2024, 11, 9, 7, 31, 46)
+    assert read_exif(data + packet).serial == ""
+    assert read_exif(data + packet).shown is None
+
+
 def test_a_broken_thumbnail_directory_does_not_cost_the_time() -> None:
     """Its pointer leads back into the main directory, as in some real files."""
     data = bytearray(picture(exif={ORIGINAL: "2024:11:09 07:31:46"}))

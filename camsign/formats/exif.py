@@ -21,7 +21,7 @@ from camsign.formats.exif_tags import (
     text_of,
     user_comment,
 )
-from camsign.formats.jpeg import exif_block, largest_jpeg, written_comment
+from camsign.formats.jpeg import before_pixels, exif_block, largest_jpeg, written_comment
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.formats.notes import (
     Notes,
@@ -117,6 +117,7 @@ def read_exif(data: bytes) -> PictureFacts:
     A JPEG needs only its first 256 KB here. Of makers' notes only trail cameras' are read.
     """
     kind = sniff(data[:HEAD_BYTES])
+    data = before_pixels(data) if kind is Kind.JPEG else data  # else two megabytes are searched
     block = exif_block(data) if kind is Kind.JPEG else _block_elsewhere(data, kind)
     if block is None:
         return _or_written_beside(

@@ -106,6 +106,15 @@ def segments(data: bytes) -> Iterator[tuple[int, int, int]]:
         position = end
 
 
+def before_pixels(data: bytes) -> bytes:
+    """Give what stands before a JPEG's pixels, where all that is said of it has its place; the
+    whole file where no pixels begin."""
+    marker = end = 0
+    for marker, _, end in segments(data):  # noqa: B007 - the last one is meant
+        pass
+    return data[:end] if marker == _SOS else data
+
+
 def exif_block(data: bytes) -> bytes | None:
     """The TIFF block that the first Exif segment holds; None when there is none."""
     for marker, start, end in segments(data):
