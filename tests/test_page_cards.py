@@ -15,7 +15,9 @@ from page_logbook import HOME, Book, Shot, new_book, season
 from page_server import running
 
 from camsign.derive.opening import open_logbook
-from camsign.page.cameras import NO_CARD, CameraShown, Spell, months, spells
+from camsign.derive.watch import AFTER, OUTAGE, SILENT
+from camsign.logbook.edits import SetFields
+from camsign.page.cameras import NO_CARD, STATES, CameraShown, Spell, months, spells
 from camsign.sun import sun_height
 
 
@@ -50,6 +52,18 @@ def ready(page: Any) -> Any:
 def rows(book: Book, sql: str) -> list[tuple[Any, ...]]:
     with open_logbook(book.folder) as s:
         return s.con.execute(sql).fetchall()
+
+
+def test_a_camera_hung_on_a_day_without_an_hour_is_shown(tmp_path: Path) -> None:
+    """The night that it was up for the second half of only had no words: the page failed."""
+    book = new_book(tmp_path / "book")
+    fields = {"camera": "CAM01", "lat": HOME[0], "lon": HOME[1], "hung": "2025-08-10T04:00:00Z"}
+    book.say("hung CAM01", [SetFields("deployment", "d-1", fields)])
+    book.card("CAM01", [Shot(datetime(2025, 8, day, 7)) for day in range(11, 19)])
+    with running(book.folder.root, tmp_path) as server:
+        page = server.ask("GET", "/cards").body.decode()
+    assert "worked 8 of 8 nights" in page and "not covered" not in page
+    assert {SILENT, OUTAGE, AFTER} <= set(STATES)
 
 
 @pytest.mark.thorough
