@@ -11,6 +11,7 @@ from pathlib import Path
 import made_cards
 import pytest
 import reference
+from page_server import running
 
 from camsign.cli.app import run
 
@@ -113,6 +114,10 @@ def test_every_command_that_a_page_shows_is_there_with_its_options() -> None:
     assert wrong == []
 
 
+SERVED = ("/tonight", "/woods", "/sort", "/map", "/areas", "/bucks", "/cards")
+LINKS = r'href="(/(?:bucks|cards)/[^"#?]+)"'
+
+
 def everyday() -> list[list[str]]:
     text = (ROOT / "README.md").read_text(encoding="utf-8")
     block = text.split("## Every day")[1].split("```")[1]
@@ -142,6 +147,12 @@ def test_the_readmes_everyday_lines_run_in_order(
         assert run(given) == 0, (words, capsys.readouterr())
     out = capsys.readouterr().out
     assert "Undone: added area" in out or "Undone:" in out
+    with running(tmp_path / lines[0][1], tmp_path) as server:
+        pages = {path: server.ask("GET", path).status for path in SERVED}
+        links = [*re.findall(LINKS, server.ask("GET", "/bucks").body.decode())]
+        links += [*re.findall(LINKS, server.ask("GET", "/cards").body.decode())]
+        pages |= {path: server.ask("GET", path).status for path in links}
+    assert len(pages) >= len(SERVED) + 2 and set(pages.values()) == {200}, pages
 
 
 def test_the_readme_says_each_command_once_complete() -> None:

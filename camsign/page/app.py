@@ -126,8 +126,8 @@ def _plain(request: Request, e: Exception) -> Response:
 
 def _unforeseen(request: Request, e: Exception) -> Response:
     """Starlette raises the exception again behind this answer, so that the server's log has it."""
-    what = "camsign came upon something it did not foresee"
-    return _error(request, 500, what, "what was said before is safe")
+    remedy = "nothing you saved before is lost; go back and try again"
+    return _error(request, 500, "something went wrong inside camsign", remedy)
 
 
 def _first(request: Request, e: Exception) -> Response:
