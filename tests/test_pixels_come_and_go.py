@@ -59,6 +59,23 @@ def test_only_the_bursts_with_a_deer_are_held_where_it_comes_back_now_and_then()
     assert come_and_go(view(elsewhere)) == set()
 
 
+def test_of_bursts_minutes_apart_each_counts_once_it_came_back_often_enough() -> None:
+    # Three pictures in each of five hours, as one that beds there for a while; then the empties.
+    times = [3600.0 * (i // 3) + 600 * (i % 3) for i in range(15)]
+    times += [3600.0 * (5 + i) for i in range(30)]
+    frames = view([DARK] * 15 + [None] * 30)
+    timed = [replace(f, at=at) for f, at in zip(frames, times, strict=True)]
+    assert come_and_go(timed) == set(range(15))
+    at_once = [replace(f, at=f.at / 36 if i < 15 else f.at) for i, f in enumerate(frames)]
+    assert come_and_go(at_once) == set()
+
+
+def test_a_pale_deer_behind_a_trunk_is_held_where_half_of_the_pictures_show_it() -> None:
+    pale = Deer(0.31, 0.647, 0.76, shade=26.0)
+    frames = view([pale if i % 2 else None for i in range(40)], seed=71_000)
+    assert come_and_go(frames) >= {f.burst for f in frames if f.burst % 2}
+
+
 def test_snow_that_comes_to_lie_is_no_thing_that_comes() -> None:
     snow = [replace(CALM, cover=float(i >= 6)) for i in range(20)]
     assert come_and_go(view([None] * 20, snow, light="infrared", seed=3)) == set()

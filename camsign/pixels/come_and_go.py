@@ -37,7 +37,7 @@ ENOUGH, OFTEN_ENOUGH = 3.0, 20.0
 """So much evidence says that most show a thing that some lack, and that a thing comes back."""
 
 VISITS, VISITED = 5, 0.15
-"""It came back so many times, half an hour apart, and so often of all bursts."""
+"""It came back so many times, half an hour apart, and so large a share of all bursts show it."""
 
 MANY = 0.4
 """If so many bursts show what comes back, the others may show it in another pose."""
@@ -46,6 +46,7 @@ GOOD_SIZED = 12
 """A thing is at least so large [pixels, half size]."""
 
 _MOST = 64  # so many bursts, spread over the time, say what is usual
+_TRIED, _WITHIN = (0.3, 0.5, 0.7), 0.15  # of these quantiles the one nearest to those about it
 _OFTEN = 0.3  # and so many of them are nearer to that than a place's unrest
 _STEADY = 4.0  # a place is taken to vary by so many levels at least
 _FAINT, _LEAST = 5, 8  # levels: less is nothing, and less at its clearest is no other look
@@ -97,7 +98,8 @@ def come_and_go(frames: Sequence[FramePlanes]) -> set[int]:
     back = np.zeros(len(middles), np.bool_)
     for by_burst in _together([s for s in spots if s.evidence < 0], len(middles)):
         enough = by_burst.sum() - by_burst.max() >= OFTEN_ENOUGH
-        if enough and _visits(by_burst, at) >= max(VISITS, VISITED * len(middles)):
+        often = np.count_nonzero(by_burst) >= VISITED * len(middles)
+        if enough and often and _visits(by_burst, at) >= VISITS:
             back |= by_burst > 0
     return set(bursts.tolist() if back.mean() >= MANY else bursts[back].tolist())
 
@@ -109,13 +111,27 @@ def _unusual(
     cv2 = opencv()
     some = slice(None, None, -(-len(shades) // _MOST))
     asked = np.stack([b[len(b) // 2] for b in shades[some]])
-    usual = nth_smallest(asked, len(asked) // 2)
+    usual = _commonest(asked)
     low, high = cv2.erode(usual, _AROUND), cv2.dilate(usual, _AROUND)
     one = [[cv2.max(cv2.subtract(low, s), cv2.subtract(s, high)) for s in b] for b in shades]
     off = np.stack([cv2.blur(reduce(cv2.min, b), (3, 3)) for b in one])
     unrest = nth_smallest(off[some], int(_OFTEN * (len(asked) - 1)))
     wide = cv2.dilate(unrest, np.ones((5, 5), np.uint8)).astype(np.float32)
     return off, 1 / (wide + np.float32(_STEADY))
+
+
+def _commonest(asked: NDArray[np.uint8]) -> Plane:
+    """Give at each place the level, of these (n, rows, columns), about which most lie closest.
+
+    Not the middle one: where half of the pictures show a deer, that lies between it and the ground.
+    """
+    cv2, in_order, last = opencv(), np.sort(asked, axis=0), len(asked) - 1
+    low, at, high = (
+        in_order[[round((share + more) * last) for share in _TRIED]]
+        for more in (-_WITHIN, 0, _WITHIN)
+    )
+    apart = np.stack([cv2.blur(a, (5, 5)) for a in (high - low).astype(np.float32)])
+    return np.asarray(np.take_along_axis(at, apart.argmin(axis=0)[None], axis=0)[0])
 
 
 def _spots(
