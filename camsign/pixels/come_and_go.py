@@ -4,8 +4,8 @@ What most pictures show is what the camera usually sees, and one picture cannot 
 deer there rather than a stump. But a deer leaves now and then, and then the ground shows at its
 place: at one spot, in bursts half an hour apart, while the rest of the picture is as ever (with
 snow or sun much of it changes). There the pictures with the deer have an outline that the ground
-lacks (`camsign.pixels.outline`). Each such burst counts by how clearly it differs and how much
-weaker its outline is; the strongest does not, so that no single picture decides.
+lacks (`camsign.pixels.outline`). Each such time counts by how clearly it differs and how much
+weaker its outline is; the strongest does not, so that no single time decides.
 
 The same the other way round: a thing that many bursts show at one spot, again and again, while
 most show the ground or the deer in another pose.
@@ -46,7 +46,8 @@ GOOD_SIZED = 12
 """A thing is at least so large [pixels, half size]."""
 
 _MOST = 64  # so many bursts, spread over the time, say what is usual
-_TRIED, _WITHIN = (0.3, 0.5, 0.7), 0.15  # of these quantiles the one nearest to those about it
+_TRIED, _WITHIN = (0.3, 0.5, 0.7), 0.15  # of these quantiles the one nearest to those about it,
+_CLOSER = 2.0  # but the middle one if none is so many levels nearer
 _OFTEN = 0.3  # and so many of them are nearer to that than a place's unrest
 _STEADY = 4.0  # a place is taken to vary by so many levels at least
 _FAINT, _LEAST = 5, 8  # levels: less is nothing, and less at its clearest is no other look
@@ -90,17 +91,15 @@ def come_and_go(frames: Sequence[FramePlanes]) -> set[int]:
     shades = [[halved(frames[i].planes.shade) for i in b] for b in in_bursts]
     spots = list(_spots([b[len(b) // 2] for b in shades], *_unusual(shades)))
     bursts = np.array([f.burst for f in middles])
-    if any(
-        by_burst.sum() - by_burst.max() >= ENOUGH and _visits(by_burst, at) > 1
-        for by_burst in _together([s for s in spots if s.evidence > 0], len(middles))
-    ):
+    visits = (_visits(b, at) for b in _together([s for s in spots if s.evidence > 0], len(at)))
+    if any(v.sum() - v.max() >= ENOUGH for v in visits):
         return set(bursts.tolist())
     back = np.zeros(len(middles), np.bool_)
-    for by_burst in _together([s for s in spots if s.evidence < 0], len(middles)):
-        enough = by_burst.sum() - by_burst.max() >= OFTEN_ENOUGH
-        often = np.count_nonzero(by_burst) >= VISITED * len(middles)
-        if enough and often and _visits(by_burst, at) >= VISITS:
-            back |= by_burst > 0
+    for by_burst in _together([s for s in spots if s.evidence < 0], len(at)):
+        shows, visit = by_burst > 0, _visits(by_burst, at)
+        often = len(visit) >= VISITS and shows.mean() >= VISITED
+        if often and visit.sum() - visit.max() >= OFTEN_ENOUGH:
+            back |= shows
     return set(bursts.tolist() if back.mean() >= MANY else bursts[back].tolist())
 
 
@@ -121,9 +120,9 @@ def _unusual(
 
 
 def _commonest(asked: NDArray[np.uint8]) -> Plane:
-    """Give at each place the level, of these (n, rows, columns), about which most lie closest.
+    """Give at each place the level, of these (n, rows, columns), about which many lie closest.
 
-    Not the middle one: where half of the pictures show a deer, that lies between it and the ground.
+    Where half of the pictures show a deer, the middle one lies between it and the ground.
     """
     cv2, in_order, last = opencv(), np.sort(asked, axis=0), len(asked) - 1
     low, at, high = (
@@ -131,6 +130,7 @@ def _commonest(asked: NDArray[np.uint8]) -> Plane:
         for more in (-_WITHIN, 0, _WITHIN)
     )
     apart = np.stack([cv2.blur(a, (5, 5)) for a in (high - low).astype(np.float32)])
+    apart[1] -= _CLOSER
     return np.asarray(np.take_along_axis(at, apart.argmin(axis=0)[None], axis=0)[0])
 
 
@@ -186,6 +186,8 @@ def _together(spots: Sequence[_Spot], n: int) -> Iterator[NDArray[np.float64]]:
         yield by_burst
 
 
-def _visits(by_burst: NDArray[np.float64], at: NDArray[np.float64]) -> int:
-    """Count the times, half an hour apart, that a burst shows it."""
-    return 1 + int(np.count_nonzero(np.diff(at[by_burst > 0]) > APART_S))
+def _visits(by_burst: NDArray[np.float64], at: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Give the most evidence of each of the times, half an hour apart, that bursts show it."""
+    shows = np.flatnonzero(by_burst)
+    begins = np.flatnonzero(np.diff(at[shows], prepend=-np.inf) > APART_S)
+    return np.asarray(np.maximum.reduceat(by_burst[shows], begins))
