@@ -70,10 +70,18 @@ def test_of_bursts_minutes_apart_each_counts_once_it_came_back_often_enough() ->
     assert come_and_go(at_once) == set()
 
 
-def test_a_pale_deer_behind_a_trunk_is_held_where_half_of_the_pictures_show_it() -> None:
-    pale = Deer(0.31, 0.647, 0.76, shade=26.0)
-    frames = view([pale if i % 2 else None for i in range(40)], seed=71_000)
-    assert come_and_go(frames) >= {f.burst for f in frames if f.burst % 2}
+@pytest.mark.parametrize(
+    ("deer", "every", "woods"),
+    [
+        (Deer(0.31, 0.647, 0.76, shade=26.0), 2, 71_000),
+        (Deer(0.2, 0.7, 0.65, -1, 0.94, 47.5), 3, 81_001),
+    ],
+)
+def test_a_deer_that_trunks_part_is_held_where_half_or_more_of_the_pictures_show_it(
+    deer: Deer, every: int, woods: int
+) -> None:
+    frames = view([deer if i % every else None for i in range(24)], seed=woods)
+    assert come_and_go(frames) >= {f.burst for f in frames if f.burst % every}
 
 
 def test_snow_that_comes_to_lie_is_no_thing_that_comes() -> None:

@@ -29,6 +29,7 @@ from camsign.pixels.opencv import opencv
 from camsign.pixels.outline import stands_out
 from camsign.pixels.planes import FramePlanes, Plane, bursts_of, halved, nth_smallest
 from camsign.pixels.ranks import at_share
+from camsign.pixels.rare import SPECK
 
 FEWEST = 6
 """With fewer bursts nothing can be said."""
@@ -41,9 +42,6 @@ VISITS, VISITED = 5, 0.15
 
 MANY = 0.4
 """If so many bursts show what comes back, the others may show it in another pose."""
-
-GOOD_SIZED = 12
-"""A thing is at least so large [pixels, half size]."""
 
 _MOST = 64  # so many bursts, spread over the time, say what is usual
 _TRIED, _WITHIN = (0.3, 0.5, 0.7), 0.15  # of these quantiles the one nearest to those about it,
@@ -165,7 +163,7 @@ def _clear(off: Plane, weight: NDArray[np.float32]) -> Iterator[tuple[Mask, floa
             break
         _, labels = cv2.connectedComponents((weighed > peak / 2).astype(np.uint8))
         core = labels == labels[row, column]
-        large = np.count_nonzero(core) >= GOOD_SIZED
+        large = np.count_nonzero(core) >= SPECK
         if large and off[row, column] >= _LEAST and alike <= _ALIKE_OFF * off[core].mean():
             yield core, peak / calm
         weighed[cv2.dilate(core.view(np.uint8), _NEAR).view(np.bool_) if large else core] = 0
