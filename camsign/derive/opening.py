@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from functools import cache, partial
 
@@ -56,17 +56,15 @@ STEPS: tuple[tuple[Callable[[Session], None] | str, frozenset[str]], ...] = (
 )
 
 
-@contextmanager
 def open_logbook(
     folder: Folder, progress: Progress | None = None, spare: bool = False
-) -> Iterator[Session]:
+) -> AbstractContextManager[Session]:
     """Open a logbook briefly, brought up to date; see `camsign.logbook.session.opened`.
 
     `progress` is told (done, of) of new cards and of steps; made anew it may take a minute.
     """
     far = Far(progress, len(STEPS))
-    with opened(folder, _maker(), partial(derive, far=far), far, spare) as session:
-        yield session
+    return opened(folder, _maker(), partial(derive, far=far), far, spare)
 
 
 def derive(session: Session, far: Far | None = None) -> None:

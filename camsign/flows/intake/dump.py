@@ -8,13 +8,14 @@ from contextlib import ExitStack, closing, contextmanager
 from dataclasses import replace
 from datetime import date
 from functools import partial
+from tempfile import TemporaryFile
 
 from camsign.errors import REFUSED, CamsignError, InputRefused
 from camsign.flows.intake import card_files, companions, incoming, strips
 from camsign.flows.intake.card_files import CardFile, Dump, Listing
 from camsign.flows.intake.commit import commit
 from camsign.flows.intake.incoming import Leftovers, SafeNames
-from camsign.flows.intake.one_file import Item, Job, Spool, examine, take
+from camsign.flows.intake.one_file import Item, Job, examine, take
 from camsign.flows.intake.report import Report
 from camsign.flows.intake.whose import Whose
 from camsign.logbook import placing
@@ -42,7 +43,7 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
     whose.refuse()
     job = replace(job, described={i.file.card_path: i.row for i in items if i.row})
     with ExitStack() as stack:
-        spool = stack.enter_context(closing(Spool(job.folder.cache)))
+        spool = stack.enter_context(TemporaryFile(dir=job.folder.cache))
         if not job.dry_run:
             found = incoming.find_leftovers(job.folder, listing.sizes, job.executor)
             leftovers = stack.enter_context(closing(found))

@@ -2,7 +2,7 @@
 
 A file is refused with a reason, found in the logbook already, or placed under its name and looked
 at. What the stages work with is a `Job`; what becomes of a file is an `Item`, which grows from
-stage to stage and waits in a `Spool`.
+stage to stage.
 """
 
 from __future__ import annotations
@@ -11,8 +11,6 @@ import contextlib
 import hashlib
 import io
 import os
-import pickle
-import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
@@ -94,33 +92,6 @@ class Item:
     worry: str = ""
     mended: bool = False
     group: int = 0
-
-
-class Spool:
-    """Takes items one by one and gives them back in the same order, as often as wanted.
-
-    They wait in a file, so that memory does not grow with the card.
-    """
-
-    def __init__(self, folder: Path) -> None:
-        self._file = tempfile.TemporaryFile(dir=folder)  # noqa: SIM115
-
-    def close(self) -> None:
-        """Let the file go."""
-        self._file.close()
-
-    def add(self, item: Item) -> None:
-        """Keep one item."""
-        pickle.dump(item, self._file)
-
-    def __iter__(self) -> Iterator[Item]:
-        """Give all items; none may be added meanwhile."""
-        self._file.seek(0)
-        while True:
-            try:
-                yield pickle.load(self._file)
-            except EOFError:
-                return
 
 
 def examine(job: Job, file: CardFile) -> Item | None:

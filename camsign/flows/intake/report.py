@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import pickle
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
+from typing import IO
 
 from camsign.flows.intake.card_files import Dump
-from camsign.flows.intake.one_file import Item, Job, Spool
+from camsign.flows.intake.one_file import Item, Job
 from camsign.flows.intake.other_times import PRINTED_ALONE
 from camsign.flows.intake.result import CardTaken
 from camsign.flows.intake.whose import Whose
@@ -20,8 +24,8 @@ OTHER_DOUBTS = "other doubts, of many kinds: see each picture"
 class Report:
     """One dump: what works on it, and the notes on it.
 
-    `items`: what became of its files, of those that have a row. `stored` holds the frames that are
-    in a card by now.
+    `spool`: a file in which `items` wait, so that memory does not grow with the card. `stored`
+    holds the frames that are in a card by now.
     `left`: what cannot be taken in, and may be accepted as lost. `undecided`, `unsettled`: pictures
     whose camera is not known, and files that came or changed meanwhile: the next run takes them.
     `card_full`: the card had hardly any room left.
@@ -33,7 +37,7 @@ class Report:
     job: Job
     dump: Dump
     whose: Whose
-    items: Spool
+    spool: IO[bytes]
     card_full: bool
     companions: list[Left]
     left: list[Left]
@@ -67,6 +71,14 @@ class Report:
         """Everything that has no copy and is no companion."""
         return [*self.left, *self.undecided, *self.unsettled]
 
+    @property
+    def items(self) -> Iterator[Item]:
+        """Give what became of its files, of those that have a row, in order; none may come then."""
+        self.spool.seek(0)
+        with suppress(EOFError):
+            while True:
+                yield pickle.load(self.spool)
+
     def note(self, item: Item) -> None:
         """Note what became of one file, hear what it says of its camera, and keep it."""
         if item.left is not None:
@@ -84,7 +96,7 @@ class Report:
         if item.worry:
             _count(self.worries, item.worry, item.row.card_path)
         self.whose.hear(item)
-        self.items.add(item)
+        pickle.dump(item, self.spool)
 
     def reasons(self) -> list[str]:
         """Say why the card is not safe to wipe; nothing if it is."""
