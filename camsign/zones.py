@@ -91,13 +91,14 @@ def offset_s(tz: str, utc: datetime) -> int:
 def offsets(tz: str, first: datetime, last: datetime) -> list[Offset]:
     """Give the spans of equal offset that cover [first, last) (both aware), in order."""
     edges = [at := first.astimezone(UTC)]
-    last = last.astimezone(UTC)
+    last, now = last.astimezone(UTC), offset_s(tz, at)
     while at < last:
         ahead = min(at + _STEP, last)
-        if offset_s(tz, ahead) != offset_s(tz, at):
+        if (then := offset_s(tz, ahead)) != now:
             ahead = _switch(tz, at, ahead)
             edges.append(ahead)
-        at = ahead
+            then = offset_s(tz, ahead)
+        at, now = ahead, then
     if edges[-1] < last:
         edges.append(last)
     return [Offset(start, stop, offset_s(tz, start)) for start, stop in pairwise(edges)]

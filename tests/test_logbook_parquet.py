@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from camsign.logbook import sealed
-from camsign.logbook.database import in_memory
+from camsign.logbook.database import sparing_memory
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.records import FrameFacts, Look
 
@@ -93,8 +93,8 @@ def test_what_does_not_fit_in_memory_never_lies_where_a_person_stands(
 ) -> None:
     """It may be the card's own folder."""
     monkeypatch.chdir(tmp_path)
-    with in_memory(little=True) as con:
-        con.execute("CREATE TABLE many AS SELECT i, hash(i) AS h FROM range(6_000_000) t(i)")
+    with sparing_memory() as con:
+        con.execute("CREATE TEMP TABLE many AS SELECT i, hash(i) AS h FROM range(6_000_000) t(i)")
         spilled = con.execute("SELECT path FROM duckdb_temporary_files()").fetchall()
         assert spilled and list(tmp_path.iterdir()) == []
     assert not any(Path(path).exists() for (path,) in spilled)

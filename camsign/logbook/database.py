@@ -33,8 +33,8 @@ PARQUET = "read_parquet(?, hive_partitioning = false)"
 """A Parquet file of ours by its path: `a=1` in a path is a folder's name and no column."""
 
 
-def in_memory(little: bool = False) -> DuckDBPyConnection:
-    """Open a database that lives in memory only, with `little` in one thread and 64 MB.
+def in_memory() -> DuckDBPyConnection:
+    """Open a database that lives in memory only.
 
     What does not fit lies meanwhile in the system's temporary folder, and never in the one that a
     person stands in, which may be a card's.
@@ -42,10 +42,20 @@ def in_memory(little: bool = False) -> DuckDBPyConnection:
     import duckdb
 
     spill = Path(tempfile.gettempdir()) / f"camsign-{secrets.token_hex(8)}"
-    con = _quiet(duckdb.connect(":memory:", config={**CONFIG, "temp_directory": str(spill)}))
-    if little:
-        con.execute("SET threads = 1")
-        con.execute(LITTLE)
+    return _quiet(duckdb.connect(":memory:", config={**CONFIG, "temp_directory": str(spill)}))
+
+
+def sparing_memory() -> DuckDBPyConnection:
+    """Give a connection, to be closed, to the one database in memory of a process that works in one
+    thread and 64 MB: one for all, since starting it is slow. Tables are to be temporary."""
+    return _little().cursor()
+
+
+@cache
+def _little() -> DuckDBPyConnection:
+    con = in_memory()
+    con.execute("SET threads = 1")
+    con.execute(LITTLE)
     return con
 
 

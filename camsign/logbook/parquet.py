@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterable, Sequence
-from functools import cache
 from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Any, get_type_hints
+from typing import Any, get_type_hints
 
 from camsign.logbook import sealed
-from camsign.logbook.database import LITTLE, in_memory, one_file
-
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
+from camsign.logbook.database import LITTLE, one_file, sparing_memory
 
 _TYPES: dict[Any, str] = {
     str: "VARCHAR",
@@ -45,7 +41,7 @@ class RowFile:
         self._columns = {k: _TYPES[t] for k, t in get_type_hints(record).items()}
         self._cells = attrgetter(*self._columns)
         self._folder = tempfile.TemporaryDirectory(prefix="camsign-", ignore_cleanup_errors=True)
-        self._con = _writer().cursor()
+        self._con = sparing_memory()
         self._parts: list[str] = []
         self._rows: list[tuple[Any, ...]] = []
 
@@ -90,12 +86,6 @@ class RowFile:
             f" KV_METADATA {{{sealed.KEY}: '{sealed.BLANK}'}})"
         )
         sealed.seal(path)
-
-
-@cache
-def _writer() -> DuckDBPyConnection:
-    """The database in memory by which a process writes: one for all, since starting it is slow."""
-    return in_memory(little=True)
 
 
 def _quoted(path: str) -> str:

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 
 from camsign import systems
 from camsign.logbook.cardfacts import LOOKS
-from camsign.logbook.database import PARQUET, in_memory, one_file, sql_beside
+from camsign.logbook.database import PARQUET, one_file, sparing_memory, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.moments import local
 from camsign.logbook.versions import version_of
@@ -150,7 +150,7 @@ def find_moves(
 
 def _found(frames: Sequence[str], cards: Sequence[Path]) -> list[ViewMove]:
     looks = [one_file(card / LOOKS) for card in cards if (card / LOOKS).is_file()]
-    with in_memory(little=True) as con:
+    with sparing_memory() as con:
         found = con.execute(
             f"SELECT frame, glance, numbers FROM {PARQUET} "
             "WHERE frame IN (SELECT unnest(?::VARCHAR[]))",

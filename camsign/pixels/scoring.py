@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, get_type_hints
 
 from camsign import systems
 from camsign.logbook.cardfacts import LOOKS
-from camsign.logbook.database import PARQUET, in_memory, insert_rows, one_file
+from camsign.logbook.database import PARQUET, insert_rows, one_file, sparing_memory
 from camsign.logbook.far import Progress
 from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.glance import Glances
@@ -102,9 +102,9 @@ def carry_out(
         return 0
     planned.store.mkdir(parents=True, exist_ok=True)
     done, of = 0, planned.frames
-    with Glances() as glances, closing(in_memory(little=True)) as con:
+    with Glances() as glances, closing(sparing_memory()) as con:
         con.execute(
-            "CREATE TABLE rows (" + ", ".join(f'"{n}" {k}' for n, k in _COLUMNS.items()) + ")"
+            "CREATE TEMP TABLE rows (" + ", ".join(f'"{n}" {k}' for n, k in _COLUMNS.items()) + ")"
         )
         _read(con, planned, glances)
         with closing(_computed(planned, glances, executor)) as computed:
