@@ -17,8 +17,8 @@ from wild_seasons import Season, Wild, wild_season
 from camsign.answers.makers import Makers, makers
 from camsign.answers.scope import Scope, scope_of
 
-# Seeds below this were for tuning; judged is from here on.
-JUDGING = 73_000
+# Judged is from here on; seeds below 72000 were for tuning, some above it were judged before.
+JUDGING = 83_000
 _COMMON = {"strangers": 1, "young": 2, "trail_rubs": 2.0, "measured": 0.5}
 PLANS: dict[str, Wild] = {
     "as told above": Wild(**_COMMON),  # type: ignore[arg-type]

@@ -44,6 +44,10 @@ def _rub(world: World, **measures: object) -> str:
     return world.sign("rub", (0, 0), date(2026, 3, 10), AUTUMN, 45.0, measures=dict(measures))
 
 
+def _rub_at(world: World, place: tuple[float, float]) -> str:
+    return world.sign("rub", place, date(2026, 3, 10), AUTUMN)
+
+
 def _ask(world: World, sign: str, **words: object) -> Makers:
     session = world.session()
     return makers(session, scope_of(session, **words), sign)  # type: ignore[arg-type]
@@ -87,7 +91,7 @@ def test_a_buck_that_no_camera_near_it_caught_may_have_made_it_all_the_same() ->
     assert "absence of pictures is not absence" in by_name["Far Ranger"].why
 
 
-def _one_beds_and_one_passes() -> World:
+def _one_beds_and_one_passes(nights: int = 20) -> World:
     """In at dawn, out at dusk: 12 visits on six days in bed, against 20 nights of the other."""
     world = World()
     world.buck("Split Brow", 5.5)
@@ -98,7 +102,7 @@ def _one_beds_and_one_passes() -> World:
     dusk = [f"2025-09-{d:02d} 18:20" for d in range(3, 27, 4)]
     world.seen("b-split-brow", near, *dawn, travel_deg=180.0)
     world.seen("b-split-brow", near, *dusk, travel_deg=0.0)
-    world.seen("b-forky", near, *(f"2025-09-{d:02d} 23:30" for d in range(2, 22)))
+    world.seen("b-forky", near, *(f"2025-09-{d:02d} 23:30" for d in range(2, 2 + nights)))
     return world
 
 
@@ -111,6 +115,13 @@ def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
     assert first.p > 1.5 * other.p  # type: ignore[operator]
     assert "bedded at The Knob on" in first.why
     assert "bedded" not in other.why
+
+
+def test_ways_to_bed_say_nothing_of_a_rub_that_is_none_of_that_bed() -> None:
+    """260 yards beyond the camera, where no bed's rubs lie: his 12 visits were days in bed."""
+    world = _one_beds_and_one_passes(nights=10)
+    by_name = {m.buck: m.p for m in _ask(world, _rub_at(world, (0, 400))).makers}
+    assert by_name["Forky"] > 1.3 * by_name["Split Brow"]  # type: ignore[operator]
 
 
 def test_a_rub_made_on_the_way_out_of_his_bed_is_more_likely_his() -> None:

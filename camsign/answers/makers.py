@@ -13,7 +13,7 @@ import numpy as np
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.bucks import Bucks, bucks_of, ended_days, mature_of, tagged_in_words
 from camsign.answers.makers_beds import BedsAround, beds_around
-from camsign.answers.makers_watch import Around, around_of
+from camsign.answers.makers_watch import Around, VisitedCamera, around_of, visited_around
 from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
@@ -55,12 +55,12 @@ STILL_VISITED = timedelta(days=30)
 HABIT = 5.0
 METHOD = (
     "days in bed near it while it was made, by the model of beds, more where a rub's maker was "
-    "headed away from the bed, and visits in that time, "
-    "weighed by distance (Gaussian, {width}) and by nights watched, with a small equal prior, and "
-    "a part for all alike, the more the less anybody beds near it; "
-    "times the size evidence (common practice, no source, at most 5 times for or against) and a "
-    "habit said to be his (5 times); a share for a buck without a name from sample coverage (Good "
-    "1953) and visits without a name; intervals by drawing rates and days (seeded), 95%"
+    "headed away from the bed, and visits in that time of other days, weighed by distance "
+    "(Gaussian, {width}) and by nights watched, with a small equal prior and as much for each as "
+    "passes unseen; times the size evidence (common practice, no source, at most 5 times for or "
+    "against) and a habit said to be his (5 times); a share for a buck without a name from sample "
+    "coverage (Good 1953) and visits without a name; intervals by drawing rates and days (seeded), "
+    "95%"
 )
 
 
@@ -131,17 +131,6 @@ class _Sign:
         return self.kind not in BUCKS_ALONE and self.bed_of != "buck"
 
 
-@dataclass(frozen=True, slots=True)
-class _Camera:
-    """A camera around a sign: distance [m], nights watched, visits by buck (None: no name)."""
-
-    deployment: str
-    camera: str
-    meters: float
-    nights: int
-    visits: dict[str | None, int]
-
-
 def makers(session: Session, scope: Scope, sign: str) -> Makers:
     """Say who likely made a sign.
 
@@ -154,10 +143,10 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         UsageError: there is no such sign.
     """
     one, units = _sign(session, sign), session.settings.units
-    around = _around(session, one, scope)
+    window = one.made_from, one.made_to
+    around = visited_around(session, one.sign, window, scope.gap_s)
     bucks = _candidates(session, bucks_of(session, scope), around, scope, one)
     evidence, aged = _evidence(session, scope, one, bucks)
-    window = one.made_from, one.made_to
     hung = around_of(session, one.sign, *window, scope.reach_m)
     nights = sum(camera.nights for camera in around)
     beds = beds_around(session, scope, one.sign, window, bucks.ids) if nights else None
@@ -210,19 +199,8 @@ def _sign(session: Session, word: str) -> _Sign:
     return _Sign(sign, kind, first, last, given or {}, *habit)
 
 
-def _around(session: Session, sign: _Sign, scope: Scope) -> list[_Camera]:
-    given = {"sign": sign.sign, "first": sign.made_from, "last": sign.made_to, "gap": scope.gap_s}
-    found: dict[str, _Camera] = {}
-    rows = run_sql(session.con, __file__, "makers.sql", **given).fetchall()
-    for deployment, camera, meters, nights, buck, visits in rows:
-        one = found.setdefault(deployment, _Camera(deployment, camera, meters, nights, {}))
-        if visits:
-            one.visits[buck] = visits
-    return list(found.values())
-
-
 def _candidates(
-    session: Session, bucks: Bucks, around: Sequence[_Camera], scope: Scope, sign: _Sign
+    session: Session, bucks: Bucks, around: Sequence[VisitedCamera], scope: Scope, sign: _Sign
 ) -> Bucks:
     """Give those seen within a buck's range of the sign while it was made and the owner of its
     habit, or the bucks asked for.
@@ -276,28 +254,33 @@ def _evidence(
 
 
 def _shares(
-    around: Sequence[_Camera], bucks: Bucks, likelihoods: Sequence[float], beds: BedsAround | None
+    around: Sequence[VisitedCamera],
+    bucks: Bucks,
+    likelihoods: Sequence[float],
+    beds: BedsAround | None,
 ) -> Shares:
     def each(values: Iterable[float]) -> Floats:
         return np.array(list(values), dtype=float)
 
-    counts = each(c.visits.get(buck, 0) for buck in bucks.ids for c in around)
+    shape = len(bucks.ids), len(around)
+    came = [(buck, c.deployment, c.visits.get(buck, [])) for buck in bucks.ids for c in around]
     return origin_shares(
-        counts.reshape(len(bucks.ids), len(around)),
-        each(c.visits.get(None, 0) for c in around),
+        each(len(days) for _, _, days in came).reshape(shape),
+        each(len(c.visits.get(None, [])) for c in around),
         each(max(c.nights, 1) for c in around),
         each(c.meters for c in around),
         each([*likelihoods, 1.0]),
         beds.shares() if beds else None,
+        each(beds.days_in_bed(*one) for one in came).reshape(shape) if beds else None,
     )
 
 
 def _maker(
-    around: Sequence[_Camera], bucks: Bucks, b: int, shares: Shares, evidence: str | None,
+    around: Sequence[VisitedCamera], bucks: Bucks, b: int, shares: Shares, evidence: str | None,
     beds: BedsAround | None, units: UnitSystem, watch: Watch,
 ) -> Maker:  # fmt: skip
     buck = bucks.ids[b]
-    visits = sum(c.visits.get(buck, 0) for c in around)
+    visits = sum(len(c.visits.get(buck, [])) for c in around)
     near = min((c.meters for c in around if buck in c.visits), default=None)
     words = (
         f"{counted(visits, 'visit')} to cameras while it was made, the nearest "
@@ -316,17 +299,19 @@ def _maker(
     )
 
 
-def _tied(around: Sequence[_Camera], bucks: Bucks, beds: BedsAround | None) -> set[str | None]:
+def _tied(
+    around: Sequence[VisitedCamera], bucks: Bucks, beds: BedsAround | None
+) -> set[str | None]:
     """Give those to whom more points than age and the sign's size: a visit or a day in bed."""
     bedded = {buck for b, buck in enumerate(bucks.ids) if beds and beds.in_words(b)}
     return {buck for camera in around for buck in camera.visits} | bedded
 
 
 def _stranger(
-    around: Sequence[_Camera], odds: tuple[float, float, float], units: UnitSystem
+    around: Sequence[VisitedCamera], odds: tuple[float, float, float], units: UnitSystem
 ) -> Maker:
     """Give the row of a buck without a name."""
-    visits = sum(c.visits.get(None, 0) for c in around)
+    visits = sum(len(c.visits.get(None, [])) for c in around)
     near = min((c.meters for c in around if None in c.visits), default=None)
     why = NOT_CAUGHT
     if near is not None:
@@ -335,7 +320,7 @@ def _stranger(
 
 
 def _untold(
-    session: Session, sign: _Sign, around: Sequence[_Camera], bucks: Bucks, hung: Around
+    session: Session, sign: _Sign, around: Sequence[VisitedCamera], bucks: Bucks, hung: Around
 ) -> str:
     """Say why nobody can tell: no camera was up, or what it took is not sorted or not loaded."""
     if sign.bed_of == "doe":
@@ -382,8 +367,10 @@ def _likeliest(found: Sequence[Maker], ties: Sequence[str]) -> str:
 
 def _why(session: Session, sign: _Sign, nights: int, around: Around) -> tuple[str, ...]:
     units = session.settings.units
-    row = session.con.execute("SELECT max(night) FROM watch WHERE watched").fetchone()
-    helps = row is not None and row[0] is not None and row[0] - sign.made_to <= STILL_VISITED
+    (last,) = session.con.execute("SELECT max(night) FROM watch WHERE watched").fetchone() or (
+        None,
+    )
+    helps = last is not None and last - sign.made_to <= STILL_VISITED
     near = next((one.meters for one in around.counted), None)
     load = nights and around.to_load(units)
     few = nights < FEW_NIGHTS and not around.watch.waiting and (nights or not around.without_card)

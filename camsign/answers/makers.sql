@@ -1,11 +1,12 @@
 -- Visits by each buck around one sign while it may have been made, by deployment.
 -- $sign, $first, $last: its made window, both local days within; $gap [s].
--- tagged: NULL for bucks no one named. nights: watched there in the window, and sorted.
+-- buck_id: NULL for bucks no one named. visits: the days they fall on. nights: watched there in the
+-- window, and sorted.
 WITH near AS (
     SELECT p.deployment, p.distance_m FROM sign_pairs p WHERE p.sign = $sign
 ),
 seen AS (
-    SELECT d.deployment, d.utc,
+    SELECT d.deployment, d.utc, d.day,
         CASE WHEN d.sure IS DISTINCT FROM 'unsure' THEN b.buck_id END AS buck_id
     FROM detections d JOIN near USING (deployment) LEFT JOIN bucks_now b ON b.buck = d.buck_id
     WHERE d.day BETWEEN $first AND $last AND d.doubt IS NULL
@@ -13,12 +14,12 @@ seen AS (
             AND coalesce(d.species, 'deer') = 'deer' AND d.stage IS DISTINCT FROM 'juvenile'))
 ),
 steps AS (
-    SELECT deployment, buck_id, coalesce(epoch(utc - lag(utc) OVER (
+    SELECT deployment, buck_id, day, coalesce(epoch(utc - lag(utc) OVER (
         PARTITION BY deployment, buck_id ORDER BY utc)) > $gap, true) AS starts
     FROM seen
 ),
 visits AS (
-    SELECT deployment, buck_id, count(*) FILTER (starts) AS visits FROM steps GROUP BY ALL
+    SELECT deployment, buck_id, list(day) FILTER (starts) AS visits FROM steps GROUP BY ALL
 ),
 nights AS (
     SELECT w.deployment, count(*) AS nights FROM watch w JOIN near USING (deployment)
@@ -28,8 +29,8 @@ nights AS (
     GROUP BY w.deployment
 )
 SELECT n.deployment, d.camera, n.distance_m, coalesce(g.nights, 0) AS nights, v.buck_id,
-    coalesce(v.visits, 0) AS visits
+    v.visits
 FROM near n JOIN deployments d USING (deployment) LEFT JOIN nights g USING (deployment)
 LEFT JOIN visits v USING (deployment)
-WHERE g.nights > 0 OR v.visits > 0
+WHERE g.nights > 0 OR len(v.visits) > 0
 ORDER BY n.distance_m, d.hung, n.deployment, v.buck_id

@@ -34,7 +34,7 @@ class BedsAround:
     `days`: how many of them it covers. `counted` (draws, bucks, areas): days in bed in equally
     likely courses. `meters` (areas): from the sign to the edge, inf where not near. `leaving`
     (areas): how many times likelier it is that who leaves the area was headed so than that anybody
-    was. `areas`: names.
+    was. `areas`: names. `seasons`: what the model rests on, and what it says.
     """
 
     days: int
@@ -42,6 +42,7 @@ class BedsAround:
     meters: Floats
     leaving: Floats
     areas: tuple[str, ...]
+    seasons: tuple[tuple[BedsInput, Beds], ...] = ()
 
     def shares(self) -> Floats | None:
         """Give the share of days that each buck bedded around it, by distance and heading."""
@@ -49,6 +50,20 @@ class BedsAround:
             return None
         found: Floats = self.counted @ (nearness_to_bed(self.meters) * self.leaving) / self.days
         return found
+
+    def days_in_bed(self, buck: str, deployment: str, visits: Sequence[date]) -> float:
+        """Say how many of a buck's visits to a camera, given by their days, are of days on which
+        he bedded within its reach: so many are to be expected."""
+        found = 0.0
+        for read, beds in self.seasons:
+            at = buck_at(read, buck)
+            if at is None or deployment not in read.reach.deployments:
+                continue
+            near = read.reached[list(read.reach.deployments).index(deployment)]
+            day = (np.array(visits, "datetime64[D]") - np.datetime64(read.first)).astype(int)
+            day = day[(day >= 0) & (day < read.evidence.days)]
+            found += float(beds.chance[at, day, :-1][:, near].sum())
+        return min(found, float(len(visits)))
 
     def in_words(self, buck: int) -> str | None:
         """Say where near it a buck bedded most; None unless he did so on a day at least."""
@@ -87,7 +102,8 @@ def beds_around(
     meters = np.array([away.get(spot.id, np.inf) for spot in spots])
     counted = np.sum([counts for _, counts in found], axis=0)
     leaving = _leaving(session, sign, [spot.id for spot in spots])
-    return BedsAround(days, counted, meters, leaving, tuple(spot.name for spot in spots))
+    names = tuple(spot.name for spot in spots)
+    return BedsAround(days, counted, meters, leaving, names, seasons)
 
 
 def _leaving(session: Session, sign: str, areas: Sequence[str]) -> Floats:

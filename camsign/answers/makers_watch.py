@@ -65,6 +65,33 @@ class Around:
         return f"no card from {named}{also}: load {'them' if others else 'it'}"
 
 
+@dataclass(frozen=True, slots=True)
+class VisitedCamera:
+    """A camera around a sign: distance [m], nights watched and sorted while it was made, days of
+    the visits in that time by buck (None: nobody named him)."""
+
+    deployment: str
+    camera: str
+    meters: float
+    nights: int
+    visits: dict[str | None, list[date]]
+
+
+def visited_around(
+    session: Session, sign: str, made: tuple[date, date], gap_s: float
+) -> list[VisitedCamera]:
+    """Give the cameras around a sign that watched or were visited while it was made, the nearest
+    first; a gap of so many seconds parts visits."""
+    given = {"sign": sign, "first": made[0], "last": made[1], "gap": gap_s}
+    found: dict[str, VisitedCamera] = {}
+    rows = run_sql(session.con, __file__, "makers.sql", **given).fetchall()
+    for deployment, camera, meters, nights, buck, days in rows:
+        one = found.setdefault(deployment, VisitedCamera(deployment, camera, meters, nights, {}))
+        if days:
+            one.visits[buck] = days
+    return list(found.values())
+
+
 def around_of(session: Session, sign: str, first: date, last: date, reach_m: float) -> Around:
     """Give the cameras around a sign that was made on these local days, both within."""
     given = {"sign": sign, "first": first, "last": last}

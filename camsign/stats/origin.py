@@ -1,9 +1,10 @@
 """Which of several is behind an event at a place: weighed by how often each was nearby.
 
-Counts at known distances with known effort say how often each one is at the place; a count far off
-says less. Days that each spent in bed nearby say more, where a model knows them. Who is at the
-place most is the likeliest, with evidence of other kinds multiplied in, and a share is kept for one
-that was never told apart.
+Counts at known distances with known effort say how often each one walks at the place; a count far
+off says less. Days that each spent in bed nearby say how often he leaves and enters, where a model
+knows them. Events of either kind, and those of whoever passes by, add up; the odds are each one's
+part of the sum, with evidence of other kinds multiplied in, and a share for one that was never told
+apart.
 """
 
 from __future__ import annotations
@@ -24,14 +25,12 @@ PRIOR, SPREAD_PER_KM = 0.6, 0.8
 CLUMP = 2.0
 # Of visits that nobody named, so many are taken to be by one never told apart; and for so many of
 # those counted about once another is taken not to be counted at all.
-STRANGERS, ONCE = 0.3, 0.25
-# A day in bed at the place counts as so many visits at its camera; less with the distance from the
-# bed, as a Gaussian of this width [m].
-DAY_IN_BED, FROM_BED_M = 4.0, 60.0
-# Who passes by may have made it, whoever is seen there: all alike get so much of the odds anyway,
-# so much of the rest where nobody beds near it, half of that where all together spend so large a
-# share of their days in bed there. Chosen by log score on seasons of tests/wild_seasons.py.
-PASSERS, AWAY, NEAR = 0.1, 0.7, 0.2
+STRANGERS, ONCE = 0.4, 0.25
+# A day in bed at the place counts as so many visits at a camera there; less with the distance from
+# the bed, as a Gaussian of this width [m].
+DAY_IN_BED, FROM_BED_M = 2.0, 60.0
+# Whoever passes by unseen may have made it: each has so many visits a night beside his own.
+UNSEEN = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,18 +57,6 @@ def nearness_to_bed(distances: Floats) -> Floats:
     return near
 
 
-def alike_share(bedded: Floats | None) -> float:
-    """Say how much of the odds goes to all alike: the more, the less they bed near the place.
-
-    Args:
-        bedded: as for `origin_shares`; None or without courses: visits alone speak, and none goes.
-    """
-    if bedded is None or not len(bedded):
-        return 0.0
-    days = float(bedded.mean(axis=0).sum())
-    return PASSERS + (1 - PASSERS) * AWAY / (1 + (days / NEAR) ** 2)
-
-
 def origin_shares(
     counts: Floats,
     unnamed: Floats,
@@ -77,6 +64,7 @@ def origin_shares(
     distances: Floats,
     likelihoods: Floats,
     bedded: Floats | None = None,
+    in_bed: Floats | None = None,
     draws: int = 2000,
     seed: int = 1,
     level: float = 0.95,
@@ -91,40 +79,54 @@ def origin_shares(
         likelihoods: of other evidence given each individual, the last for one never told apart.
         bedded: share of days that each spent in bed at the place (columns), each bed weighed by
             `nearness_to_bed`, in equally likely courses (rows); without: not known.
+        in_bed: how many of the counts are of days in bed right there, which `bedded` counts.
         draws: how many draws of the rates make the interval.
         seed: of the draws.
         level: of the central interval.
 
     A weighted sum of counts that hang together is close to a Gamma law with its mean and variance,
-    from which rates are drawn; a factor for what distance hides is log-normal. Days in bed are
-    added as the visits they are worth over as many nights. The share of one never told
-    apart has a Beta law: a quarter of those counted about once stand for others not counted at all
-    (in the spirit of sample coverage, Good 1953: see `chao.coverage`), and a quarter of the visits
-    without a name. Of rubs away from beds, visits and beds say little: then all are nearly alike.
+    from which rates a night and place are drawn; a factor for what distance hides is log-normal.
+    Days in bed are added as the visits they are worth, and to all alike what nobody sees, where a
+    model of beds says what is left to it. The share of one never told apart has a Beta law: a
+    quarter of those counted about once stand for others not counted at all (in the spirit of sample
+    coverage, Good 1953: see `chao.coverage`), and four in ten of the visits without a name.
     """
+    if not len(counts):
+        return Shares([1.0], [1.0], [1.0])
     rng = np.random.default_rng(seed)
     weight = weights_by_distance(distances)
     even = weight * (effort.mean() / effort if len(effort) else 1.0)
-    named = counts @ even
-    total, spread = named + PRIOR, CLUMP * (counts @ even**2 + PRIOR)
+    walked = counts if in_bed is None else counts - in_bed
     away = float((weight * distances).sum() / weight.sum()) if len(weight) else WIDTH_M
-    noise = rng.normal(0.0, SPREAD_PER_KM * away / 1000, (draws, len(total)))
-    rates = rng.gamma(total**2 / spread, spread / total, (draws, len(total))) * np.exp(noise)
+    rates = _rates(walked @ even, walked @ even**2, away, draws, rng)
+    never = _never(counts @ even, float(unnamed @ even), draws, rng)
+    unseen = 0.0
     if bedded is not None and len(bedded):
-        course = rng.integers(0, len(bedded), draws)
-        rates += DAY_IN_BED * float(effort.mean()) * bedded[course]
-    strangers = float(unnamed @ even)
-    once = int(((named > 0) & (named <= 1)).sum())
-    a = 0.5 + ONCE * once + STRANGERS * strangers / CLUMP
-    b = 2.5 + (float(named.sum()) + (1 - STRANGERS) * strangers) / CLUMP
-    never = rng.beta(a, b, draws)[:, None]
-    if not len(total):
-        return Shares([1.0], [1.0], [1.0])
-    shares = rates / rates.sum(axis=1, keepdims=True)
-    alike = alike_share(bedded)
-    mixed = np.hstack([shares * (1 - never), never])
-    mixed = ((1 - alike) * mixed + alike / mixed.shape[1]) * likelihoods
+        nights = float(weight.sum() * effort.mean())
+        rates += DAY_IN_BED * nights * bedded[rng.integers(0, len(bedded), draws)]
+        unseen = UNSEEN * nights
+    all_of_it = rates.sum(axis=1, keepdims=True)
+    mixed = np.hstack([(rates + unseen) * (1 - never), all_of_it * never + unseen * (1 - never)])
+    mixed *= likelihoods
     mixed /= mixed.sum(axis=1, keepdims=True)
     outside = tail(level)
     low, high = np.quantile(mixed, [outside, 1 - outside], axis=0)
     return Shares(mixed.mean(axis=0).tolist(), low.tolist(), high.tolist())
+
+
+def _rates(
+    walked: Floats, squares: Floats, away_m: float, draws: int, rng: np.random.Generator
+) -> Floats:
+    """Draw how often each walks there, from weighed counts and from those weighed twice."""
+    total, spread = walked + PRIOR, CLUMP * (squares + PRIOR)
+    noise = rng.normal(0.0, SPREAD_PER_KM * away_m / 1000, (draws, len(total)))
+    found: Floats = rng.gamma(total**2 / spread, spread / total, noise.shape) * np.exp(noise)
+    return found
+
+
+def _never(named: Floats, unnamed: float, draws: int, rng: np.random.Generator) -> Floats:
+    """Draw the share of one never told apart."""
+    once = int(((named > 0) & (named <= 1)).sum())
+    a = 0.5 + ONCE * once + STRANGERS * unnamed / CLUMP
+    b = 2.5 + (float(named.sum()) + (1 - STRANGERS) * unnamed) / CLUMP
+    return rng.beta(a, b, (draws, 1))
