@@ -38,7 +38,7 @@ PLANS = {
 }
 HABITS = (
     "compare", "by visits in shooting light", "most pictures", "most rubs", "rubs and pictures",
-    "any area", "best in hindsight",
+    "any area", "all habits known", "best in hindsight",
 )  # fmt: skip
 
 
@@ -65,12 +65,13 @@ def measure(found: Met, one: Season) -> None:
     pictures, rubs = _pictures(one), _rubs(one, answer)
     worth = one.evenings
     by = {row.area_id: row for row in answer.rows}
-    likes = {
+    likes: dict[str, dict[str, float]] = {
         "compare": {a: -by[a].rank for a in by},
         "by visits in shooting light": {a: _visits(by[a]) for a in by},
         "most pictures": pictures,
         "most rubs": {a: rubs[a] + 1e-6 * pictures[a] for a in by},
         "rubs and pictures": {a: _share(rubs, a) + _share(pictures, a) for a in by},
+        "all habits known": one.expected,
         "best in hindsight": worth,
     }
     for habit, liked in likes.items():
@@ -159,8 +160,10 @@ def about(n: int, start: int) -> str:
         f"{n} seasons of each kind (`tests/wild_seasons.py`, seeds from {start}), on none of which "
         "anything was set: the seasons of *Where he beds*; mature bucks expected to leave an area "
         "or to walk through it in shooting light in the ten evenings behind the season, every way "
-        "covered. *By visits in shooting light* is how areas were ranked before. Corridors, where "
-        "nobody beds, are truly the best place in a part of these seasons."
+        "covered. *By visits in shooting light* is how areas were ranked before. *All habits "
+        "known*: best by each buck's true likings, hours and walks, and by where he bedded on the "
+        "last day; nobody does better but by luck. Corridors, where nobody beds, are truly the "
+        "best place in a part of these seasons."
     )
 
 
@@ -180,7 +183,7 @@ def _times(found: dict[str, Met]) -> str:
     by_seed = {h: np.array([one.areas[h] for one in found.values()]).sum(axis=0) for h in HABITS}
     pick = chance.integers(0, len(by_seed["compare"]), (4000, len(by_seed["compare"])))
     said = []
-    for habit in HABITS[1:5]:
+    for habit in (*HABITS[1:5], "all habits known"):
         ours, theirs = by_seed["compare"], by_seed[habit]
         low, high = np.quantile(ours[pick].sum(1) / theirs[pick].sum(1), [0.025, 0.975])
         said.append(f"{habit} {ours.sum() / theirs.sum():.2f} ({low:.2f} to {high:.2f})")

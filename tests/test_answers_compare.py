@@ -174,6 +174,35 @@ def test_a_short_watch_with_nothing_seen_does_not_outrank_what_was_seen() -> Non
     assert [row.area for row in compare(session, scope_of(session)).rows] == ["Seen", "New"]
 
 
+def test_of_does_too_what_was_seen_outranks_a_short_watch() -> None:
+    """No model says where they bed: by the middle of the rate ten empty days outranked three
+    visits in sixty-six."""
+    world = World()
+    world.area("New", (2500, 0), 80, "doe bedding")
+    world.area("Seen", (0, 0), 80, "doe bedding")
+    world.camera("CAM2", (2650, 0), LAST - timedelta(days=10), LAST)
+    seen = world.camera("CAM1", (150, 0), FIRST, LAST)
+    times = [f"2025-09-{d:02d} 16:00" for d in (5, 15, 25)]
+    world.seen(None, seen, *times, sex="female", stage="adult")
+    session = world.session()
+    rows = compare(session, scope_of(session, who="does")).rows
+    assert [(row.area, row.visits) for row in rows] == [("Seen", 3), ("New", 0)]
+    middle = [row.shooting_light_visits_per_10_days.value or 0.0 for row in rows]
+    assert middle[0] < middle[1]
+
+
+def test_a_first_area_without_a_visit_is_not_called_the_best(session: Session) -> None:
+    one = compare(session, scope_of(session))
+    first, second = (
+        replace(row, area=name, visits=n, tied_with=(other,))
+        for row, name, other, n in zip(one.rows, "AB", "BA", (0, 3), strict=False)
+    )
+    told = replace(one, rows=(first, second)).said
+    assert told.startswith("A or B: too close to call. At A, a mature buck should")
+    none = replace(one, rows=(first, replace(second, visits=0))).said
+    assert none.startswith("Can't tell yet: no picture of mature bucks in shooting light")
+
+
 def test_gray_light_counts_and_the_unnamed_are_shared_out() -> None:
     world = World()
     world.buck("Split Brow", 5.5)

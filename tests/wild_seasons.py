@@ -83,6 +83,7 @@ class Season:
     rubs: dict[str, str] = field(default_factory=dict)  # rub: its maker, "" if nobody named him
     where_rubbed: dict[str, str] = field(default_factory=dict)  # rub: "bed" or "trail"
     evenings: dict[str, float] = field(default_factory=dict)  # area: see `_evenings`
+    expected: dict[str, float] = field(default_factory=dict)  # area: the same, before they bed
     came: dict[str, int] = field(default_factory=dict)  # area: the same, as it turned out
     by_camera: dict[str, float] = field(default_factory=dict)  # camera: the same, past it alone
 
@@ -120,7 +121,7 @@ def wild_season(plan: Wild, seed: int) -> Season:
         out.watched[area] = watched
     more, hours = np.random.default_rng([seed, 1]), np.random.default_rng([seed, 2])
     for buck in [*out.bucks, *(f"stranger {i}" for i in range(plan.strangers))]:
-        where, then = _beds(plan, rng, more)
+        where, then, likes = _beds(plan, rng, more)
         out.where[buck] = where
         passes = _Passes(plan, rng, where, cameras)
         passes.days_in_bed()
@@ -128,7 +129,7 @@ def wild_season(plan: Wild, seed: int) -> Season:
         passes.through_corridors(out)
         passes.elsewhere()
         passes.record(world, buck if buck in out.bucks else None)
-        _evenings(out, passes, then, hours)
+        _evenings(out, passes, then, hours, likes)
         _Rubs(world, out, buck, rng, more).all(passes)
     out.session = world.session()
     return out
@@ -184,8 +185,8 @@ def _hang(world: World, plan: Wild, camera: Camera) -> None:
 
 def _beds(
     plan: Wild, rng: np.random.Generator, more: np.random.Generator
-) -> tuple[np.ndarray, np.ndarray]:
-    """In which area he beds on each day, and on those behind the season.
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """In which area he beds on each day, and on those behind the season; his likings then.
 
     Who is pushed chooses otherwise from then on.
     """
@@ -200,7 +201,7 @@ def _beds(
             p = np.append(likes, max(1 - likes.sum(), 0.05))
         _course(plan, rng, where, range(first, last), p, fresh=True)
     _course(plan, more, where, range(plan.nights, len(where)), p, fresh=False)
-    return where[: plan.nights], where[plan.nights :]
+    return where[: plan.nights], where[plan.nights :], p / p.sum()
 
 
 def _course(
@@ -215,8 +216,12 @@ def _course(
             where[day] = where[day - 1]
 
 
-def _evenings(out: Season, passes: _Passes, then: np.ndarray, hours: np.random.Generator) -> None:
-    """Add how often he is expected to leave an area in shooting light on the evenings to come."""
+def _evenings(
+    out: Season, passes: _Passes, then: np.ndarray, hours: np.random.Generator, likes: np.ndarray
+) -> None:
+    """Add how often he is expected to leave an area in shooting light on the evenings to come: in
+    the beds he will choose, and by his likings and the last day alone."""
+    keeps = out.plan.keeps ** np.arange(1, len(then) + 1)
     late = NormalDist(passes.go, out.plan.spread_min).cdf(GRAY_MIN)
     by_corridor = NormalDist(0.0, out.plan.spread_min).cdf(GRAY_MIN)
     for a, area in enumerate(out.areas):
@@ -226,6 +231,11 @@ def _evenings(out: Season, passes: _Passes, then: np.ndarray, hours: np.random.G
         turned = hours.binomial([(then == a).sum(), len(then)], [late, walks]).sum()
         out.came[area] = out.came.get(area, 0) + int(turned)
         out.evenings[area] = out.evenings.get(area, 0.0) + from_bed + through
+        chance = keeps * (passes.where[-1] == a)
+        if a < out.plan.beds:
+            chance = chance + (1 - keeps) * likes[a]
+        known = float(chance.sum()) * late + through
+        out.expected[area] = out.expected.get(area, 0.0) + known
         for camera in passes.cameras:
             routes = [route for at, route in camera.routes if at == a]
             past = from_bed * sum(passes.likes[a][route] for route in routes)

@@ -52,12 +52,11 @@ METHOD = (
     "of beds times each buck's share of evenings in light, its courses weighed by the rubs of "
     "these days (Gamma-Poisson law, learned over the areas); plus evening pictures in shooting "
     "light of days on which he bedded elsewhere; mean, 95% of how it may turn out; evenings with "
-    "one: the chance of at least one of them on each of the ten, summed; "
-    "areas where none came in shooting light behind those where some did; tied: the better one is "
+    "one: the chance of at least one of them on each of the ten, summed; tied: the better one is "
     "so with a probability below 95%; visits per 10 days: long-run rate over days watched, with "
     "spells about and elsewhere (Markov-modulated Poisson, grid posterior, median, 95%), visits "
-    "without a sure name shared out as the named ones are; does are ranked by it; verdict, rivals "
-    "and sign as in bedding and rivals"
+    "without a sure name shared out as the named ones are; does are ranked by its lower end; "
+    "verdict, rivals and sign as in bedding and rivals"
 )
 
 
@@ -109,14 +108,11 @@ def compare(session: Session, scope: Scope) -> Compare:
     return Compare(_ranked(known), watch, METHOD, why, scope.who, ageless or None)
 
 
-def _order(known: _Known) -> tuple[bool, bool, float]:
-    """Rank by what was measured: what nobody watched is last, and where none came before that.
-
-    Few days watched would else leave so much open that an area outranks one where some came.
-    """
-    row = known.row
-    worth = row.evening_walks_per_10_days.value or known.rate.estimate().value or 0.0
-    return not known.counts, row.visits == 0, -worth
+def _order(known: _Known) -> tuple[bool, float]:
+    """Rank by what is expected of ten evenings, without a model by as many visits as are sure: few
+    days watched leave much open. What nobody watched is last."""
+    worth = known.row.evening_walks_per_10_days.value
+    return not known.counts, -(known.rate.estimate().low or 0.0 if worth is None else worth)
 
 
 def _weighed(known: Sequence[_Known]) -> list[_Known]:

@@ -112,7 +112,7 @@ class Compare(Answer):
             return f"Can't tell yet: {too_little(self.watch.values())}"
         if waits := self._all_wait():
             return waits
-        if best is None or not best.visits:
+        if best is None or not any(row.visits for row in self.rows):
             whose = WHOSE[self.who]
             came = f". {ageless_came(self.ageless)}" if self.ageless else ""
             none = f"no picture of {whose} in shooting light on those days"
