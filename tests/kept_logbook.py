@@ -84,5 +84,5 @@ def overwrite(path: Path, data: bytes) -> None:
 
 def of_files(book: Folder) -> list[Finding]:
     """What is found without the database: by sums, numbers and names alone."""
-    found = [*check_settings(book), *check_journals(book, [])]
+    found = [*check_settings(book), *check_journals(book)]
     return found + check_cards(book).findings

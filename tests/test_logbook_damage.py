@@ -6,7 +6,7 @@ import json
 import os
 import random
 import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -319,17 +319,17 @@ def test_a_line_said_while_the_journal_is_read_is_not_missing(
 ) -> None:
     """Another window reads the logbook at the very moment at which a card is taken in."""
     assert troubles(book) == []
-    read = lines._take
+    note = lines._note
 
-    def meanwhile(con: duckdb.DuckDBPyConnection, path: Path, reached: Sequence[Any]) -> None:
-        read(con, path, reached)
+    def meanwhile(*given: Any) -> None:
+        note(*given)
         monkeypatch.undo()
         with lock.held(book.cache):
             journal.append(book, "named Twig", [SetFields("buck", "b-2", {"name": "Twig"})])
 
     with lock.held(book.cache):
         journal.append(book, "named Slim", [SetFields("buck", "b-3", {"name": "Slim"})])
-    monkeypatch.setattr(lines, "_take", meanwhile)
+    monkeypatch.setattr(lines, "_note", meanwhile)
     assert troubles(book) == []
     assert len(state(book)["bucks"]) == 3
 

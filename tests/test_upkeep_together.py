@@ -33,7 +33,7 @@ def together(home: Path, tags: int, monkeypatch: pytest.MonkeyPatch) -> int:
         for terminal in terminals:
             terminal.send_signal(signal.SIGKILL)
             said.update(f"noted {n}" for n in terminal.communicate()[0].split() if n.isdigit())
-    assert list(check_journals(book, [])) == []
+    assert list(check_journals(book)) == []
     remove_database(book)
     with open_logbook(book) as session:
         noted = Counter(w for (w,) in session.con.execute("SELECT what FROM acts").fetchall())

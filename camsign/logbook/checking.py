@@ -6,7 +6,7 @@ Nothing is changed. What is found names the file, what is wrong with it, and wha
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -66,11 +66,10 @@ _COPY = "bring it back from a copy of this logbook"
 _FETCH = "camsign verify --repair --from DIR brings it back from a copy of this logbook"
 
 
-def check_journals(folder: Folder, known_acts: Iterable[tuple[str, str, int]]) -> Iterator[Finding]:
-    """Find lines that are torn, changed, missing or repeated.
-
-    `known_acts`: act, writer and number of the lines that this machine has read before.
-    """
+def check_journals(folder: Folder) -> Iterator[Finding]:
+    """Find lines that are torn, changed, missing or repeated; those that this machine remembers
+    and that are no longer at the end of their file are missing."""
+    known = journal.remembered(folder)
     seen: dict[str, tuple[str, Line]] = {}
     counted: list[tuple[str, int]] = []
     paths, strange = journal.files(folder)
@@ -81,12 +80,14 @@ def check_journals(folder: Folder, known_acts: Iterable[tuple[str, str, int]]) -
         reading = journal.read(path)
         for number, what in reading.troubles:
             yield Finding("damage", f"{name}, line {number}", f"was changed: {what}", _FETCH)
-        if reading.torn:
+        if reading.torn and known.get(path.stem, 0) <= max(
+            (n for _, n in reading.counted), default=0
+        ):
             torn = "its last line is torn: it was never noted"
             yield Finding("note", name, torn, "nothing needs to be done")
         counted += reading.counted
         yield from _repeated(name, reading.lines, seen)
-    yield from _missing(counted, seen, known_acts)
+    yield from _missing(counted, known)
 
 
 def _repeated(
@@ -108,28 +109,20 @@ def _repeated(
         yield Finding("note", name, told, "nothing needs to be done")
 
 
-def _missing(
-    counted: Iterable[tuple[str, int]],
-    seen: dict[str, tuple[str, Line]],
-    known_acts: Iterable[tuple[str, str, int]],
-) -> Iterator[Finding]:
+def _missing(counted: Iterable[tuple[str, int]], known: Mapping[str, int]) -> Iterator[Finding]:
     numbers: dict[str, set[int]] = defaultdict(set)
     for writer, n in counted:
         numbers[writer].add(n)
-    for writer, own in sorted(numbers.items()):
-        runs = pairwise([(0, 0), *joined((n, n) for n in own)])
-        if gone := [(a + 1, b - 1) for (_, a), (b, _) in runs if b > a + 1]:
-            many = sum(last - first + 1 for first, last in gone)
-            told = f"{_lines(many, 'is', 'are')} missing: {_spans(gone)}"
-            yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
-    lost: dict[str, list[int]] = defaultdict(list)
-    for act, writer, n in known_acts:
-        if act not in seen and n > max(numbers[writer], default=0):
-            lost[writer].append(n)
-    for writer, ns in sorted(lost.items()):
-        spans = _spans(joined((n, n) for n in ns))
-        told = f"{_lines(len(ns), 'is', 'are')} gone that this machine had read: {spans}"
-        yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
+    for writer in sorted({*numbers, *known}):
+        last = max(numbers[writer], default=0)
+        runs = pairwise([(0, 0), *joined((n, n) for n in numbers[writer])])
+        gaps = [(a + 1, b - 1) for (_, a), (b, _) in runs if b > a + 1]
+        beyond = [(last + 1, known[writer])] if known.get(writer, 0) > last else []
+        for gone, what in ((gaps, "missing"), (beyond, "gone that this machine had read")):
+            if gone:
+                many = sum(b - a + 1 for a, b in gone)
+                told = f"{_lines(many, 'is', 'are')} {what}: {_spans(gone)}"
+                yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
 
 
 def _lines(n: int, one: str, many: str) -> str:

@@ -80,7 +80,7 @@ def verify(
     if found.damaged:
         return found
     read_before = _read_before(folder)
-    found.findings += check_journals(folder, read_before.acts)
+    found.findings += check_journals(folder)
     cards = _check_cards(folder, share, resume, progress)
     found.findings += [*_cards_gone(folder, read_before), *cards.findings]
     found.originals, found.read, found.let_go = cards.originals, cards.read, cards.let_go
@@ -121,34 +121,25 @@ def _restored(folder: Folder, sources: Sequence[Path]) -> list[str]:
     return came
 
 
-@dataclass(frozen=True, slots=True)
-class _Before:
-    """What this machine's database had read: journal lines, and cards with their folders."""
-
-    acts: list[tuple[str, str, int]] = field(default_factory=list)
-    cards: list[tuple[str, str, str]] = field(default_factory=list)
-
-
-def _read_before(folder: Folder) -> _Before:
-    """Read the database as it stands, before an opening makes it follow the files."""
+def _read_before(folder: Folder) -> list[tuple[str, str, str]]:
+    """Give the cards with their folders in the database as it stands, before an opening makes it
+    follow the files."""
     if not folder.database.exists():
-        return _Before()
+        return []
     with lock.held(folder.cache), contextlib.suppress(duckdb.Error):
         con = connect(folder.database)
         try:
-            acts = con.execute("SELECT act, writer, n FROM acts").fetchall()
-            cards = con.execute("SELECT folder, card, camera FROM cards_read").fetchall()
+            return con.execute("SELECT folder, card, camera FROM cards_read").fetchall()
         finally:
             con.close()
-        return _Before(acts, cards)
-    return _Before()
+    return []
 
 
-def _cards_gone(folder: Folder, before: _Before) -> Iterator[Finding]:
+def _cards_gone(folder: Folder, before: Sequence[tuple[str, str, str]]) -> Iterator[Finding]:
     """Cards that this machine had read and whose folder is gone, with no other that holds them."""
-    there = {name for name, _, _ in before.cards if (folder.cards / name).is_dir()}
-    held = {card for name, card, _ in before.cards if name in there}
-    for name, card, camera in sorted(before.cards):
+    there = {name for name, _, _ in before if (folder.cards / name).is_dir()}
+    held = {card for name, card, _ in before if name in there}
+    for name, card, camera in sorted(before):
         if name not in there and card not in held:
             told = f"is gone with the pictures of card {card} of {camera}"
             yield Finding("damage", f"cards/{name}", told, SECOND)
