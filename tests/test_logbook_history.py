@@ -4,9 +4,11 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
+import made_cards as made
 import pytest
 from kept_logbook import BUCK, NOTHING, frames, home, kept, say  # noqa: F401
 
@@ -92,3 +94,26 @@ def test_every_kind_of_act_is_taken_back_by_a_new_line_after_reopening(book: Fol
         assert state(book) == after and undo.act == said, edit
         with open_logbook(book) as session:
             history.undo(session, said)
+
+
+def test_undoing_says_that_a_card_loaded_since_stays(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made.logbook(tmp_path / "book")
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(tmp_path / "book"))
+
+    def run(*words: str) -> str:
+        app.run(list(words))
+        told = capsys.readouterr()
+        return told.out + told.err
+
+    assert "nothing to undo" in run("undo") and "stays" not in run("undo")
+    run("hang", "CAM03", "--at", "44.1,-71.2", "--from", "2025-08-10")
+    run("ingest", str(made.card(tmp_path / "CAM03", 2)))
+    card = json.loads(run("cards", "list", "--json"))[0]
+    move = f"camsign cards set {card['card']} --camera ID"
+    told = run("undo")
+    assert told.startswith("Undone: “") and "CAM03's card, loaded since, stays; if" in told
+    assert move in told and move in run("undo")
+    run("hang", "CAM03", "--at", "44.1,-71.2", "--from", "2025-08-10")
+    assert "stays" not in run("undo")

@@ -77,7 +77,11 @@ def undo(
 ) -> Out[Act]:
     """Undo your last change, or one by its id. Undo an undo to redo it."""
     gone = acts.undo(session, act)
-    return Out(replace(gone, undone=True), _undone(gone.what))
+    left = acts.stays(acts.loaded_since(session, gone.act)) if act is None else ""
+    return Out(
+        replace(gone, undone=True),
+        [_undone(gone.what), *([f"{left[0].upper()}{left[1:]}."] if left else [])],
+    )
 
 
 @command(csv=True)

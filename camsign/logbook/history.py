@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from camsign.errors import InputRefused, UsageError
@@ -60,6 +61,16 @@ def _named(session: Session, prefix: str) -> Act:
     return found[0]
 
 
+def loaded_since(session: Session, act: str = "") -> list[tuple[str, str]]:
+    """Give the cards (id, camera) loaded after an act, or ever: undoing passes over them."""
+    return session.con.execute(
+        "SELECT card, camera FROM cards_now WHERE taken_in_utc > coalesce("
+        "(SELECT max(left(said, -6)::TIMESTAMP) FROM acts WHERE act = ?), '-infinity'::TIMESTAMP) "
+        "ORDER BY taken_in_utc DESC, card",
+        [act],
+    ).fetchall()
+
+
 def _last(session: Session) -> str:
     rows = session.con.execute(
         "SELECT act FROM acts WHERE NOT undone AND undoes IS NULL AND writer = ? "
@@ -67,8 +78,20 @@ def _last(session: Session) -> str:
         [session.folder.writer],
     ).fetchall()
     if not rows:
-        raise InputRefused("there is nothing to undo")
+        raise InputRefused("there is nothing to undo", stays(loaded_since(session)))
     return str(rows[0][0])
+
+
+def stays(cards: Sequence[tuple[str, str]]) -> str:
+    """Say that these cards, of `loaded_since`, stay, and how to move one; empty without any."""
+    if not cards:
+        return ""
+    (card, camera), *more = cards
+    if more:
+        where = "if one went to the wrong camera: camsign cards list, then camsign cards set CARD"
+        return f"the {len(cards)} cards loaded since stay; {where} --camera ID"
+    where = f"if it went to the wrong camera: camsign cards set {card} --camera ID"
+    return f"{camera}'s card, loaded since, stays; {where}"
 
 
 def unread(session: Session) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -12,6 +13,7 @@ from starlette.routing import BaseRoute, Route
 from camsign.errors import UsageError
 from camsign.logbook.edits import TakeBack
 from camsign.logbook.folder import Folder, opened_before
+from camsign.logbook.history import loaded_since
 from camsign.page import inputs
 from camsign.page.app_state import opened
 from camsign.page.desk import MOST_FRAMES
@@ -31,11 +33,22 @@ def _turn(redo: bool, request: Request, _: Sent) -> Response:
         turns.push(turn, redo)
         raise
     turns.push(replace(turn, acts=tuple(said.acts)), not redo)
+    with state.desk.reading() as session:
+        cards = [] if redo else loaded_since(session, turn.acts[0])
     if "soon" not in request.query_params:  # the page is shown anew and wants to see it
         state.desk.catch_up()
     back, again = turns.counts()
     frames = list(turn.frames[:MOST_FRAMES])
-    return JSONResponse({"what": turn.what, "frames": frames, "undo": back, "redo": again})
+    what = f"{turn.what}{_stays(cards)}"
+    return JSONResponse({"what": what, "frames": frames, "undo": back, "redo": again})
+
+
+def _stays(cards: Sequence[tuple[str, str]]) -> str:
+    """Say that cards loaded after what was undone stay, and where one is moved."""
+    if not cards:
+        return ""
+    which = f"{cards[0][1]}'s card stays" if len(cards) == 1 else f"{len(cards)} cards stay"
+    return f". {which} loaded; to move one to another camera, open it on Cards"
 
 
 def _switch(request: Request, sent: Sent) -> Response:

@@ -125,9 +125,8 @@ export class Board {
   }
 
   /** Where to go on after a tag: the next thing of this reach that has no tag, else simply the next. */
-  nextOpen(frames) {
+  nextOpen(frames, selecting = false) {
     const last = frames.at(-1) ?? this.cursor;
-    const selecting = this.selection.size > 0;
     const reach = selecting ? "visit" : this.reach;
     const rest = last.strip.frames.slice(last.place + 1);
     if (reach !== "visit") {

@@ -20,13 +20,59 @@ const board = new Board();
 const strips = new Strips(board, $("#parts"));
 new Stage(board);
 const saying = new Saying(board);
-const box = new Combobox(board, choose);
-const who = new Who(board, saying, choose, () => box.open());
+const box = new Combobox(board, (one, stay) => inTurn(() => choose(one, stay))());
+const who = new Who(board, saying, (one) => inTurn(() => choose(one))(), () => box.open());
 const travel = new Travel();
 const closer = new Closer();
 new Done(board);
 const jump = new Jump(goDay);
 strips.nothing = nothing;
+
+let held = null; // what a key asked for and is not here yet
+
+/** Keys that were pressed until this is here wait for it, in their order: none is lost, none hits the wrong visit. */
+function hold(work) {
+  const mine = work.catch((e) => alarm(e.message)).finally(() => {
+    if (held === mine) held = null;
+  });
+  held = mine;
+  return mine;
+}
+
+let line = Promise.resolve();
+let waiting = 0;
+
+/** Runs what a key does in its turn. */
+const inTurn = (run) => (event) => {
+  if (!held && !waiting) return run(event);
+  waiting += 1;
+  line = line.then(async () => {
+    while (held) await held;
+    waiting -= 1;
+    return run(event);
+  }).catch((e) => alarm(e.message));
+  return line;
+};
+
+/** Goes where `find` says; where visits on the way there are not loaded yet, loads them first. */
+function goTo(find) {
+  const [from, frame] = [board.cursor, find()];
+  const part = from && strips.gap(from, frame);
+  if (!part) return board.goTo(frame);
+  const before = part.strips.length;
+  return hold(strips.load(part).then(() => (part.strips.length > before ? goTo(find) : board.goTo(frame))));
+}
+
+/** Tags as the buck on a digit; one who is still being asked about is waited for. */
+function digit(n, stay = false) {
+  if (who.slots[n] || !who.behind) return onDigit(n, stay);
+  return hold(who.caughtUp().then(() => onDigit(n, stay)));
+}
+
+function onDigit(n, stay) {
+  if (who.slots[n]) return choose(who.slots[n], stay);
+  return alarm(`No buck is on ${n + 1} here: press W and type his name.`);
+}
 
 /** Says a tag of everything in reach, then goes on unless the user wants to stay. */
 function choose(one, stay = false) {
@@ -54,7 +100,11 @@ function nothing(part = strips.part("empty")) {
   return saying.tag(frames, COMMON[0]);
 }
 
-async function goDay(day) {
+function goDay(day) {
+  return hold(toDay(day));
+}
+
+async function toDay(day) {
   const { part, at } = await get("/sort/nearest", { list: strips.list, day });
   if (!part) return alarm("No visit shown here has a day.");
   const frame = await strips.reach(part, at);
@@ -63,9 +113,9 @@ async function goDay(day) {
 }
 
 function goOn(frames) {
-  const next = board.nextOpen(frames);
-  if (board.selection.size) board.clearSelection();
-  board.goTo(next);
+  const selecting = board.selection.size > 0;
+  if (selecting) board.clearSelection();
+  goTo(() => board.nextOpen(frames, selecting));
   strips.ahead();
 }
 
@@ -100,7 +150,7 @@ function inWords() {
 function filtered() {
   const asked = new URLSearchParams([...new FormData($("#filter"))].flatMap(([name, value]) => (value ? [[name, `${value}`]] : [])));
   history.replaceState(null, "", asked.size ? `?${asked}` : location.pathname);
-  show().catch((e) => alarm(e.message));
+  hold(show());
 }
 
 function openFilter() {
@@ -157,28 +207,36 @@ async function turn(work) {
   if (frame) board.goTo(board.inOrder(answer.frames)[0]);
 }
 
-const undo = () => turn(saying.undo());
-const redo = () => turn(saying.redo());
-const go = (steps) => board.goTo(board.frameAt(steps));
+const undo = () => hold(turn(saying.undo()));
+const redo = () => hold(turn(saying.redo()));
+const go = (steps) => board.cursor && goTo(() => board.frameAt(steps));
 
 function goStrip(steps) {
-  const strip = board.stripAt(steps);
-  if (strip && strip !== board.cursor.strip) board.goTo(strip.frames[0]);
+  if (!board.cursor) return;
+  const from = board.cursor;
+  const there = () => {
+    const strip = board.stripAt(steps);
+    return strip === from.strip ? null : strip?.frames[0];
+  };
+  if (Math.abs(steps) > 5) board.goTo(there()); // the first or last that is here
+  else goTo(there);
   strips.ahead();
 }
 
 function goOpen() {
-  board.goTo(board.nextOpen([board.cursor.strip.frames.at(-1)]));
+  const last = board.cursor?.strip.frames.at(-1);
+  if (last) goTo(() => board.nextOpen([last]));
   strips.ahead();
 }
 
 /** Looks closer at the visit's frames, beginning where the user is. */
 function look() {
+  if (!board.cursor) return;
   const { strip, place } = board.cursor;
   closer.open(strip.frames, place, {
     words,
     moved: (frame) => board.goTo(frame, true),
-    digit: (n) => choose(who.slots[n - 1], true),
+    digit: (n) => digit(n - 1, true),
     common: (key) => choose(COMMON[key], true),
     same: () => same(true),
     undo,
@@ -190,13 +248,14 @@ function look() {
 async function foldEmpty() {
   const part = strips.part("empty");
   if (!part) return alarm("No visit here looks empty: go through them one by one.");
-  await strips.fold(part);
+  await hold(strips.fold(part));
   const frame = part.open ? part.strips[0]?.frames[0] : board.order[0]?.frames[0];
   if (frame) board.goTo(frame);
 }
 
 const digits = [..."123456789"];
 const digitOf = (event) => Number(/\d/.exec(event.code)[0]) - 1;
+const AT_ONCE = new Set(["J", "W", "L", "Enter"]); // what is typed next goes into what they open
 const keys = new Keys([
   ["Go", [
     { keys: ["ArrowLeft", "ArrowRight"], words: "picture by picture", run: (e) => go(e.key === "ArrowLeft" ? -1 : 1) },
@@ -218,8 +277,8 @@ const keys = new Keys([
     { keys: ["Escape"], words: "unselect all", run: () => board.clearSelection() },
   ]],
   ["Say who or what", [
-    { keys: digits, shown: ["1 … 9"], words: "the buck with that number, then next", run: (e) => choose(who.slots[digitOf(e)]) },
-    { keys: digits.map((d) => `Shift+${d}`), shown: ["Shift+1 … 9"], words: "the same, but stay here", run: (e) => choose(who.slots[digitOf(e)], true) },
+    { keys: digits, shown: ["1 … 9"], words: "the buck with that number, then next", run: (e) => digit(digitOf(e)) },
+    { keys: digits.map((d) => `Shift+${d}`), shown: ["Shift+1 … 9"], words: "the same, but stay here", run: (e) => digit(digitOf(e), true) },
     { keys: ["0"], words: "nothing there", run: () => choose(COMMON[0]) },
     { keys: ["D", "Y", "I", "P"], words: "doe, fawn, a buck you don't know, person", run: (e) => choose(COMMON[e.key.toUpperCase()]) },
     { keys: ["Shift+D", "Shift+Y", "Shift+I", "Shift+P"], shown: ["Shift+D …"], words: "the same, but stay here", run: (e) => choose(COMMON[e.key.toUpperCase()], true) },
@@ -240,7 +299,7 @@ const keys = new Keys([
     { keys: ["L"], words: "choose which visits to show; Esc closes it", run: openFilter },
     { keys: ["Enter", "Z"], words: "closer: zoom, light, what moved, reference pictures, ruler", run: look },
   ]],
-]);
+].map(([title, entries]) => [title, entries.map((one) => (AT_ONCE.has(one.keys[0]) ? one : { ...one, run: inTurn(one.run) }))]));
 
 $("#keys-button").addEventListener("click", () => keys.help.showModal());
 $("#undo").addEventListener("click", undo);
@@ -272,4 +331,4 @@ onNews("changes", (news) => {
 board.on("tags", () => closer.dialog.open && closer.tell());
 
 fromAddress();
-show().catch((e) => alarm(e.message));
+hold(show());

@@ -165,6 +165,13 @@ export class Strips {
     return this.#list;
   }
 
+  /** The part on the way from one frame to another, null for the end, of which not every visit is here. */
+  gap(from, to) {
+    const open = this.#board.parts.filter((part) => part.open);
+    const [a, b] = [from.strip, to?.strip].map((strip) => (strip ? open.indexOf(strip.inPart) : open.length));
+    return open.slice(a, b).find((part) => part.strips.length < part.total) ?? null;
+  }
+
   /** Makes sure that strips behind the cursor are there before they are needed. */
   ahead() {
     const strip = this.#board.cursor?.strip;

@@ -5,6 +5,7 @@ import { get } from "../api.js";
 import { REACHES } from "./board.js";
 
 const PAUSE_MS = 50;
+const PATIENCE_MS = 20_000;
 
 const PLAIN = { count: 1, travel_deg: null, unsure: false };
 
@@ -85,6 +86,18 @@ export class Who {
       this.#asking = false;
     }
     if (this.#again) await this.#ask(true);
+  }
+
+  /** Whether the digits are still those of the visit before. */
+  get behind() {
+    return $("#likely").dataset.strip !== this.#board.cursor?.strip.strip;
+  }
+
+  /** Waits until the digits are this visit's; not for ever, if nobody answers. */
+  async caughtUp() {
+    for (const end = performance.now() + PATIENCE_MS; this.behind && performance.now() < end; ) {
+      await new Promise((done) => setTimeout(done, PAUSE_MS));
+    }
   }
 
   refresh() {
