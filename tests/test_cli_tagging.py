@@ -8,6 +8,7 @@ import pytest
 from derive_world import Shot, book, hang, put_card, rows, say
 
 from camsign.cli import app
+from camsign.errors import quoted
 from camsign.logbook.folder import Folder
 
 
@@ -40,6 +41,21 @@ def test_undo_is_offered_only_where_something_was_said(
         assert code == 3 and "undo" not in out
     code, out = run(capsys, "tag", "doe", frame)
     assert code == 0 and "camsign undo takes it back" in out
+
+
+def test_a_second_buck_on_a_picture_is_told_with_how_to_take_the_first_off(
+    home: Folder, capsys: pytest.CaptureFixture[str]
+) -> None:
+    one, other = (f for (f,) in rows(home, "SELECT frame FROM frames ORDER BY frame LIMIT 2"))
+    for name in ("Fork Tine", "Gap"):
+        run(capsys, "buck", "add", name)
+    assert "Now" not in run(capsys, "tag", "Fork Tine", one)[1]
+    out = run(capsys, "tag", "Gap", one, other)[1]
+    assert "Now Fork Tine and Gap are both on 1 picture." in out
+    assert f"camsign untag ID --subject {quoted('Fork Tine')} takes him off" in out
+    assert "Now" not in run(capsys, "tag", "doe", one)[1]
+    run(capsys, "untag", one, "--subject", "Fork Tine")
+    assert "Now" not in run(capsys, "tag", "Gap", one)[1]
 
 
 @pytest.mark.thorough

@@ -4,7 +4,7 @@
 
 from __future__ import annotations
 
-import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -110,8 +110,9 @@ def test_undoing_says_that_a_card_loaded_since_stays(
     assert "nothing to undo" in run("undo") and "stays" not in run("undo")
     run("hang", "CAM03", "--at", "44.1,-71.2", "--from", "2025-08-10")
     run("ingest", str(made.card(tmp_path / "CAM03", 2)))
-    card = json.loads(run("cards", "list", "--json"))[0]
-    move = f"camsign cards set {card['card']} --camera ID"
+    card = re.search(r'"card": "(\w+)"', run("cards", "list", "--json"))
+    assert card
+    move = f"camsign cards set {card[1]} --camera ID"
     told = run("undo")
     assert told.startswith("Undone: “") and "CAM03's card, loaded since, stays; if" in told
     assert move in told and move in run("undo")

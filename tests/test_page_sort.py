@@ -125,6 +125,29 @@ def test_same_as_last_tags_the_next_one_the_same(
     assert said(book) == [("Kicker", 9)]
 
 
+def test_a_second_buck_is_told_with_how_to_replace_the_first(
+    book: Book, chromium: Browser, tmp_path: Path
+) -> None:
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page, keys = window.page, window.page.keyboard
+        at = digits(page)
+        keys.press(f"Shift+{at['Kicker']}")
+        settle(page)
+        assert not page.locator("#alarm").is_visible()
+        keys.press(digits(page)["Slim"])
+        settle(page)
+        told = page.locator("#alarm").inner_text()
+        assert "Now Kicker and Slim are both on 3 pictures. Only Slim there? Press U" in told
+        keys.press("u")
+        settle(page)
+        page.wait_for_timeout(300)
+        keys.press("Delete")
+        settle(page)
+        keys.press(digits(page)["Slim"])
+        settle(page)
+    assert said(book) == [("Slim", 3)]
+
+
 def test_the_box_offers_first_what_was_taken_from_it_last(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:

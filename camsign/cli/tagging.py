@@ -14,7 +14,7 @@ from camsign.cli.command import Out, code_of, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Camera, First, Frames, Last, span
 from camsign.cli.show import Block, first_of, say
-from camsign.errors import UsageError
+from camsign.errors import UsageError, quoted
 from camsign.logbook.session import Session
 from camsign.tags.bucks import add_buck
 from camsign.tags.frames import Chosen, Skipped, Which, find, may_name_a_frame, waiting
@@ -182,5 +182,10 @@ def _told(done: Tagged, word: str) -> Iterator[Block]:
     back = " camsign undo takes it back." if done.tagged else ""
     many = counted(done.tagged, "picture")
     yield f"{many if done.tagged else 'Nothing'} {word}{subject if done.tagged else ''}.{back}"
+    if done.beside:
+        names, first = ", ".join(done.beside), done.beside[0]
+        both = "all" if len(done.beside) > 1 else "both"
+        yield f"Now {names} and {done.subject} are {both} on {counted(done.shared, 'picture')}."
+        yield f"If {first} isn't: camsign untag ID --subject {quoted(first)} takes him off."
     if done.added_bucks:
         yield f"New bucks: {', '.join(done.added_bucks)}."

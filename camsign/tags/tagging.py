@@ -30,6 +30,7 @@ class Tagged:
     """What a batch did: frames tagged, what was skipped and why, and the subject in words.
 
     Of a table also: how many tags were `known` already, and which `conflicts` stayed as they were.
+    `beside`: other bucks by name who stand on any of these frames too, on `shared` of them.
     """
 
     tagged: int
@@ -38,6 +39,8 @@ class Tagged:
     added_bucks: list[str] = field(default_factory=list)
     known: int = 0
     conflicts: list[Skipped] = field(default_factory=list)
+    beside: list[str] = field(default_factory=list)
+    shared: int = 0
 
 
 def subject_of(
@@ -106,7 +109,19 @@ def tag(
     if many:
         edit = tag_edit(session, subject, chosen.frames, count, travel, sure)
         session.say(f"tagged {counted(many, 'picture')}: {name}", [edit])
-    return Tagged(many, chosen.skipped, name)
+    beside, shared = _beside(session, subject, chosen.frames) if subject.buck_id else ([], 0)
+    return Tagged(many, chosen.skipped, name, beside=beside, shared=shared)
+
+
+def _beside(session: Session, subject: Subject, frames: Sequence[str]) -> tuple[list[str], int]:
+    """Give the other named bucks on these frames, and on how many of them any stands."""
+    row = session.con.execute(
+        "SELECT coalesce(list(DISTINCT b.name ORDER BY b.name), []), count(DISTINCT t.frame) "
+        "FROM tags t JOIN bucks_now b ON b.buck = t.buck_id "
+        "WHERE t.frame IN (SELECT unnest(?::VARCHAR[])) AND b.buck_id <> ?",
+        [list(frames), subject.buck_id],
+    ).fetchone()
+    return row or ([], 0)
 
 
 def untag(session: Session, chosen: Chosen, subject: Subject | None = None) -> Tagged:

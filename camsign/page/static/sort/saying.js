@@ -33,6 +33,7 @@ export class Saying {
     const ids = frames.map((f) => f.frame);
     const saying = { ids, said, shown };
     this.lastSaid = saying;
+    this.#tellBeside(frames, shown);
     if (said.buck_id) this.#wasSaid(said.buck_id);
     const apply = (tags) => (shown.mark === "nothing" ? [shown] : [...tags.filter((t) => t.mark !== "nothing" && t.subject !== shown.subject), shown]);
     const body = () => {
@@ -45,6 +46,16 @@ export class Saying {
       if (got?.buck_id) this.#isMade(saying, got.buck_id);
       return got;
     });
+  }
+
+  /** Says that a buck comes beside another, who stays: both may be in the picture, or one be wrong. */
+  #tellBeside(frames, shown) {
+    if (shown.mark !== "buck") return;
+    const others = (frame) => frame.tags.filter((tag) => tag.mark === "buck" && tag.words !== shown.words).map((tag) => tag.words);
+    const shared = frames.filter((frame) => others(frame).length);
+    if (!shared.length) return;
+    const names = [...new Set(shared.flatMap(others))];
+    alarm(`Now ${names.join(", ")} and ${shown.words} are ${names.length > 1 ? "all" : "both"} on ${many(shared.length, "picture")}. Only ${shown.words} there? Press U, then Delete, then tag him again.`);
   }
 
   /** From now on a saying speaks of the buck by his id, not as of a new one. */
