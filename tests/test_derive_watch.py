@@ -226,3 +226,12 @@ def test_a_camera_without_frames_was_alive_on_the_day_it_was_hung_and_no_longer(
     say(home, hang("CAM1", "2025-09-01T16:00:00Z", "2025-09-11T16:00:00Z"))
     found = rows(home, "SELECT DISTINCT watched, why FROM watch")
     assert found == [(False, "after the last sign of life")]
+
+
+def test_a_spot_whose_card_is_missing_covers_nothing_though_the_camera_worked_to_the_end(
+    tmp_path: Path,
+) -> None:
+    home = book(tmp_path / "b")
+    down = "2025-09-05T16:00:00Z"
+    say(home, hang("CAM1", "2025-09-01T16:00:00Z", down, worked_to_end=True))
+    assert rows(home, "SELECT DISTINCT watched FROM watch") == [(False,)]

@@ -280,8 +280,12 @@ def area_verdict(found: Sequence[BeddedBuck], sign: AreaSign, days: int) -> tupl
     if pointing := rules.sign_points_to_bed(sign):
         return rules.POSSIBLE, pointing
     if days >= rules.FEW_DAYS:
-        return rules.NOT_SHOWN, f"nothing in {counted(days, 'day')} covered points to a bed"
-    return rules.NOT_ENOUGH, f"{counted(days, 'day')} covered at dawn and dusk, too few to say"
+        return rules.NOT_SHOWN, f"nothing in {_days(days)} points to a bed"
+    return rules.NOT_ENOUGH, f"{_days(days)}, too few to say"
+
+
+def _days(covered: int) -> str:
+    return f"{counted(covered, 'day')} covered at dawn and dusk"
 
 
 def _bedder(found: Sequence[BeddedBuck]) -> BeddedBuck | None:
@@ -294,7 +298,7 @@ def said_of(word: str, rule: str, found: Sequence[BeddedBuck], watch: Watch) -> 
     """Give the headline: who beds there, what was seen of him, and how many days that makes."""
     days = watch.days_watched
     if word == rules.NOT_SHOWN:
-        return f"{rules.SAID[word]} in {counted(days, 'day')} covered{watch.but_unsorted}."
+        return f"{rules.SAID[word]} in {_days(days)}{watch.but_unsorted}."
     his = _bedder(found)
     if his is None and word == rules.POSSIBLE:
         return f"{rules.SAID[word]}: {rule}{_pictures_say(watch)}."

@@ -1,5 +1,9 @@
--- Which of the $deployments hung on any of the days from $first to $last, a day's slack at both ends.
-SELECT deployment FROM deployments
+-- Which of the $deployments hung on any of the days from $first to $last, a day's slack at both ends,
+-- and whether no picture from there is loaded.
+SELECT deployment,
+    NOT EXISTS (FROM watch w WHERE w.deployment = d.deployment AND w.watched)
+    AND NOT EXISTS (FROM frame_times t WHERE t.deployment = d.deployment) AS no_card
+FROM deployments d
 WHERE list_contains($deployments::VARCHAR[], deployment) AND gone IS NOT TRUE
     AND coalesce(hung < $last::DATE + 2, TRUE)
     AND (taken_down IS NULL OR taken_down >= $first::DATE)

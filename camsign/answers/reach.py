@@ -51,7 +51,8 @@ class Watching:
     Nights and days with pictures that nobody has sorted are in neither: what is in those pictures
     is not known. `unsorted`: nights that cameras watched, left out for that; `set_aside`: nights
     watched of which pictures were set aside as likely empty and nobody looked at them; `hung`: the
-    cameras that hung there in the days asked for.
+    cameras that hung there in the days asked for; `no_card`: those of whose
+    time there no card is loaded.
     """
 
     nights: Times
@@ -60,6 +61,7 @@ class Watching:
     unsorted: Times
     set_aside: Times
     hung: tuple[str, ...] = ()
+    no_card: tuple[str, ...] = ()
 
     def within(self, first: date, last: date) -> Watching:
         """Give the watch from one local day to another, both within."""
@@ -67,14 +69,16 @@ class Watching:
         nights, days, unsorted, set_aside = (
             x[(x >= a) & (x <= b)] for x in (self.nights, self.days, self.unsorted, self.set_aside)
         )
-        return Watching(nights, days, self.cameras, unsorted, set_aside, self.hung)
+        return replace(self, nights=nights, days=days, unsorted=unsorted, set_aside=set_aside)
 
     def summary(self) -> Watch:
         """Give the counts."""
         first, last = self.nights[[0, -1]].tolist() if len(self.nights) else (None, None)
         counts = len(self.unsorted), len(self.set_aside)
         hung = None if len(self.nights) else self.hung
-        return Watch(self.cameras, len(self.nights), len(self.days), first, last, *counts, hung)
+        missing = self.no_card or None
+        days = len(self.days)
+        return Watch(self.cameras, len(self.nights), days, first, last, *counts, hung, missing)
 
 
 def reach_of(session: Session, scope: Scope, by: By = "area") -> Reach:
@@ -109,7 +113,7 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
     deployments = [reach.deployments[at] for _, at, _ in reach.pairs]
     given = scope.sql() | {"spots": spots, "deployments": deployments}
     rows = run_sql(session.con, __file__, "watched.sql", **given).fetchnumpy()
-    hung = {row[0] for row in run_sql(session.con, __file__, "hung_within.sql", **given).fetchall()}
+    hung = dict(run_sql(session.con, __file__, "hung_within.sql", **given).fetchall())
     edges = np.searchsorted(rows["spot"], np.arange(len(reach.spots) + 1))
     found = []
     for i in range(len(reach.spots)):
@@ -120,6 +124,7 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
                 night_by_night,
                 (reach.cameras[at] for at in here),
                 (reach.cameras[at] for at in here if reach.deployments[at] in hung),
+                (reach.cameras[at] for at in here if hung.get(reach.deployments[at])),
             )
         )
     return tuple(found)
@@ -137,7 +142,10 @@ def watch_of(session: Session, scope: Scope, by: By = "area") -> dict[str, Watch
 
 
 def watching_from(
-    rows: Mapping[str, Any], cameras: Iterable[str], hung: Iterable[str] = ()
+    rows: Mapping[str, Any],
+    cameras: Iterable[str],
+    hung: Iterable[str] = (),
+    no_card: Iterable[str] = (),
 ) -> Watching:
     """Make the watch of one spot from its rows of watched.sql, by night."""
     night = rows["night"].astype("datetime64[D]")
@@ -149,4 +157,5 @@ def watching_from(
         night[watched & waits],
         night[watched & ~waits & rows["set_aside"]],
         tuple(sorted(set(hung))),
+        tuple(sorted(set(no_card))),
     )

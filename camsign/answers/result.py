@@ -59,7 +59,7 @@ class Watch:
     `nights_unsorted`: nights whose pictures nobody has sorted yet; they are not in
     `nights_watched`. `nights_set_aside`: nights watched of which pictures were set aside as likely
     empty without anybody looking. `hung`: the cameras that hung there on those days, where no
-    night is covered.
+    night is covered. `no_card`: cameras of which no card from there is loaded; they cover nothing.
     """
 
     cameras: tuple[str, ...]
@@ -70,19 +70,21 @@ class Watch:
     nights_unsorted: int = 0
     nights_set_aside: int = 0
     hung: tuple[str, ...] | None = field(default=None, metadata=SPARE)
+    no_card: tuple[str, ...] | None = field(default=None, metadata=SPARE)
 
     def in_words(self) -> str:
         """Say it in one line."""
         if not self.cameras:
             return "no camera in reach"
         many = counted(len(self.cameras), "camera")
+        missing = f" (no card from {listed(self.no_card)})" if self.no_card else ""
         if self.first is None and not self.nights_unsorted and self.hung == ():
             return "no camera was up within reach on those days"
         if self.first is None:
-            return f"{many} in reach, no night covered{self.but_unsorted}"
+            return f"{many} in reach{missing}, no night covered{self.but_unsorted}"
         nights = counted(self.nights_watched, "night")
         days = f"from {self.first} to {self.last}"
-        return f"{many} in reach, {nights} covered {days}{self.but_unsorted}"
+        return f"{many} in reach{missing}, {nights} covered {days}{self.but_unsorted}"
 
     def why(self) -> str:
         """Say it as a reason: where it is too little to go by, that first."""
@@ -133,6 +135,13 @@ def ageless_came(names: Sequence[str]) -> str:
         else ("they have no age yet: give them one")
     )
     return f"{listed(names)} came, but {have}"
+
+
+def cards_missing(watch: Mapping[str, Watch]) -> str:
+    """Say from which cameras no card is loaded where others cover nights; empty without any."""
+    spots = {spot: one.no_card for spot, one in watch.items() if one.no_card and one.nights_watched}
+    told = [f"{listed(names)} at {spot}" for spot, names in spots.items()]
+    return f"no card from {'; '.join(told)}: load it, if you have it" if told else ""
 
 
 def nothing_watched(watches: Iterable[Watch]) -> str:

@@ -21,6 +21,7 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
+    cards_missing,
     figure,
     reasons,
     too_little,
@@ -363,6 +364,7 @@ def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
     return reasons(
         scope.asked(),
         thin and f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights",
+        cards_missing(watch),
         bool(watch) and none and f"{_NOT_TAGGED if waits else _NOT_THERE}; {ABSENCE}",
         thin and "more days covered there will firm this up",
     )

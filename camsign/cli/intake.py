@@ -122,7 +122,7 @@ def _look_back(since: SinceLastCheck) -> Iterator[Block]:
         last = f"{cards} from {since.earlier} on, before your last check too"
     elif cards and not since.last_check:
         last = f", first {since.cards} cards"
-    watched = f", {since.nights_watched} of {since.nights} nights covered" if since.nights else ""
+    watched = f", worked {since.nights_watched} of {since.nights} nights" if since.nights else ""
     yield f"{since.camera}{last}: {counted(since.frames, 'new picture')}{watched}."
     for spell in since.silent:
         yield f"  no pictures {spell.first} to {spell.last} ({spell.nights} nights)"

@@ -109,7 +109,8 @@ def _with_ends(hung: Deployment, found: Lively | None, tz: str) -> Lively:
     import numpy as np
 
     ends = [hung.hung]
-    if hung.worked_to_end and hung.taken_down is not None:
+    # That it worked is nothing to go by where its card is missing: what it saw is not known.
+    if hung.worked_to_end and hung.taken_down is not None and found is not None:
         ends.append(hung.taken_down)
     days = np.array([at.astimezone(zone(tz)).date() for at in ends], "datetime64[us]")
     at = np.array([_instant(end) for end in ends])

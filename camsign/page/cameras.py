@@ -75,10 +75,10 @@ class CameraShown(_Facts):
 
     @property
     def flags(self) -> str:
-        """What needs a look, in a few words: nights not covered, pictures without a place, ..."""
+        """What needs a look, in a few words: nights without work, pictures without a place."""
         nights = sum(spell.nights for spell in self.bad)
         given = (
-            (nights, f"{counted(nights, 'night')} not covered"),
+            (nights, f"didn't work {counted(nights, 'night')}"),
             (self.homeless, f"{counted(self.homeless, 'picture')} without a place"),
             (len(self.moved), "its view moved"),
             (self.doubtful, f"{counted(self.doubtful, 'doubtful time')}"),
@@ -88,7 +88,7 @@ class CameraShown(_Facts):
 
 NO_CARD = "no card"
 STATES = {
-    WATCHED: "covered",
+    WATCHED: "worked",
     "silent": "quiet longer than it should be",
     "outage": "you marked it down",
     "after the last sign of life": "nothing since its last picture",
@@ -135,8 +135,7 @@ def _shown(
     moved: Iterable[MovedCamera],
     days: tuple[date, date],
 ) -> CameraShown:
-    why = None if facts.frames else NO_CARD
-    found = spells((n.night, WATCHED if n.watched else why or n.why or "silent") for n in nights)
+    found = spells((n.night, WATCHED if n.watched else n.why or "silent") for n in nights)
     utc, local = facts.last_utc, facts.last_local
     return CameraShown(
         **asdict(facts),

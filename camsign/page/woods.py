@@ -6,7 +6,7 @@ import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import islice
 from pathlib import Path
 
@@ -32,7 +32,7 @@ from camsign.page.app_state import opened
 from camsign.page.jobs import Jobs
 from camsign.page.kept import Kept
 from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
-from camsign.page.rows import rows
+from camsign.page.rows import dicts, rows
 from camsign.pixels.decode import Reduced, decode_reduced
 from camsign.pixels.thumbs import thumbnail
 from camsign.units import counted
@@ -98,7 +98,12 @@ def _counts(asked: Asked) -> Values:
     cameras = con.execute(
         "SELECT DISTINCT camera FROM deployments WHERE gone IS NOT TRUE ORDER BY 1"
     ).fetchall()
-    said = {"in_logbook": counts.held(), "left": counts.left(), "untagged": counts.untagged}
+    said: Values = {"in_logbook": counts.held(), "left": counts.left(), "untagged": counts.untagged}
+    tz, no_card = asked.session.settings.tz, dicts(con, "no_card")
+    for one in no_card:
+        one["first"] = local(one.pop("hung"), tz).date().isoformat()
+        one["last"] = local(one.pop("taken_down") - timedelta(seconds=1), tz).date().isoformat()
+    said["no_card"] = no_card
     return {**said, "any_card": counts.cards > 0, "cameras": [camera for (camera,) in cameras]}
 
 

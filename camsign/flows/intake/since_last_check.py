@@ -37,8 +37,9 @@ class SinceLastCheck:
     """One camera since its frames were taken in before.
 
     `last_check`: the last frame that the logbook held before, None at the first check; times are
-    local with offset. `nights_watched` of `nights` since then. `stopped`: its last frame, if it is
-    known to have hung longer without one than its own rate allows. `card_full`: hardly any room was
+    local with offset. It worked on `nights_watched` of `nights` since then, sorted or not: whole
+    nights at spots of which there is any picture. `stopped`: its last frame, if it is known to have
+    hung longer without one than its own rate allows. `card_full`: hardly any room was
     left on the card. `clock`: what the sun says against its clock. `moved`: when and how far its
     view moved since the last check. `bucks`: tagged in frames that were known before. `untagged` of
     `frames` new ones. `next_steps` are lines for people. `cards`: how many brought the new frames;

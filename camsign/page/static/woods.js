@@ -237,7 +237,7 @@ function tooLate(one) {
 
 function sinceLines(one) {
   const since = one.last_check ? `since its last check on ${dayWords(one.last_check)}` : "first card";
-  const lines = [one.nights ? `${since}, ${one.nights_watched} of ${many(one.nights, "night")} covered` : since];
+  const lines = [one.nights ? `${since}, worked ${one.nights_watched} of ${many(one.nights, "night")}` : since];
   if (one.silent.length) lines.push(`quiet longer than it should be: ${one.silent.map(dayWords).join(", ")}`);
   if (one.stopped) lines.push(`it stopped before the card was pulled (last picture ${dayWords(one.stopped)}, ${clockOf(one.stopped)}): look at its batteries, card and lens`);
   if (one.card_full) lines.push("its card was full: use a larger one, or come more often");
@@ -316,6 +316,8 @@ async function count() {
   $("#known-cameras").replaceChildren(...c.cameras.map((name) => h("option", { value: name })));
   $("#counts").textContent = c.in_logbook;
   $("#left").textContent = c.left;
+  $("#no-card").hidden = !c.no_card.length;
+  $("#no-card").textContent = `No card from ${c.no_card.map((one) => `${one.camera} of ${dayWords(one.first)} to ${dayWords(one.last)}`).join("; ")}. Have it? Load it; until then those nights count for nothing.`;
   $("#sort").hidden = !c.any_card;
   $("#sort").classList.toggle("main", c.untagged > 0);
 }
@@ -338,6 +340,7 @@ async function comeBack() {
 }
 
 await comeBack();
+await count();
 await look();
 setInterval(look, LOOK_EVERY_MS);
 
