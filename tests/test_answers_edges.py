@@ -540,6 +540,8 @@ def test_an_area_is_called_by_its_likeliest_living_buck_or_its_sign() -> None:
         "not shown", "nothing in 10 days covered at dawn and dusk points to a bed")  # fmt: skip
     assert beds.area_verdict([none], SIGN, 9) == (
         "not enough watch", "9 days covered at dawn and dusk, too few to say")  # fmt: skip
+    assert beds.area_verdict([none], SIGN, 20, "7 wait") == ("not enough watch", "7 wait")
+    assert beds.area_verdict([none], found, 20, "7 wait")[0] == "possible"
 
 
 def _watched(days: int, unsorted: int = 0) -> Watch:
@@ -558,6 +560,9 @@ def test_the_headline_gives_the_days_and_a_range_where_that_tells_more() -> None
     assert beds._days_said(replace(likely, inside_days=2), 20).endswith("from 2 to 6 of 20 days.")
     assert beds.said_of("not shown", "x", [], _watched(12)) == (
         "Nothing shows a buck bedding here in 12 days covered at dawn and dusk."
+    )
+    assert beds.said_of("not enough watch", "x", [], _watched(12, 20)) == (
+        "Can't tell yet: 20 of 32 nights not sorted yet, so not counted. Sort them first."
     )
     assert (
         beds.said_of("possible", "x", [], _watched(12))

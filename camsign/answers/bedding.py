@@ -155,7 +155,7 @@ def bedding(
     shape = "SELECT shape FROM areas_now WHERE area_id = ?"
     row = session.con.execute(shape, [spot.id]).fetchone()
     sign = area_sign(session, scope, spot.id, to_area(row[0] if row else ""))
-    word, rule = area_verdict(found, sign, len(watching.days))
+    word, rule = area_verdict(found, sign, len(watching.days), watching.summary().waiting)
     wanted = known.wanted(watching, scope)
     said_days = [
         day for b in found for day in bed_days(session, scope, spot.id, b.buck_id, known, wanted)
@@ -251,7 +251,7 @@ def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
 def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watch: Watch) -> BeddedBuck:
     watched = watch.days_watched
     spread = spread_of(days) if watched else Estimate(None, None, None)
-    word = rules.verdict_of(seen, days, watched)
+    word = rules.verdict_of(seen, days, 0 if watch.waiting else watched)
     if word == rules.LIKELY and watch.waiting:
         word = rules.POSSIBLE  # hardly any of the nights with pictures count
     return BeddedBuck(
@@ -273,12 +273,19 @@ def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watch: Wa
     )
 
 
-def area_verdict(found: Sequence[BeddedBuck], sign: AreaSign, days: int) -> tuple[str, str]:
-    """Give the verdict on an area, and by whom or what: the likeliest living buck, or its sign."""
+def area_verdict(
+    found: Sequence[BeddedBuck], sign: AreaSign, days: int, waiting: str | None = None
+) -> tuple[str, str]:
+    """Give the verdict on an area, and by whom or what: the likeliest living buck, or its sign.
+
+    `waiting`: why days covered show no absence, where too much is not sorted yet.
+    """
     if best := _bedder(found):
         return best.verdict, best.said.split(": ", 1)[1]
     if pointing := rules.sign_points_to_bed(sign):
         return rules.POSSIBLE, pointing
+    if waiting:
+        return rules.NOT_ENOUGH, waiting
     if days >= rules.FEW_DAYS:
         return rules.NOT_SHOWN, f"nothing in {_days(days)} points to a bed"
     return rules.NOT_ENOUGH, f"{_days(days)}, too few to say"
@@ -302,6 +309,8 @@ def said_of(word: str, rule: str, found: Sequence[BeddedBuck], watch: Watch) -> 
     his = _bedder(found)
     if his is None and word == rules.POSSIBLE:
         return f"{rules.SAID[word]}: {rule}{_pictures_say(watch)}."
+    if watch.waiting and his is None:
+        return f"Can't tell yet: {watch.waiting}."
     if his is None:
         return f"{rules.SAID[word]}. {upper_first(rule)}{watch.but_unsorted}."
     seen = rule.removeprefix(f"{his.buck} ")
