@@ -250,7 +250,7 @@ def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
 
 def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watch: Watch) -> BeddedBuck:
     watched = watch.days_watched
-    spread = spread_of(days) if watched else Estimate(None, None, None)
+    spread = spread_of(days, most=watched) if watched else Estimate(None, None, None)
     word = rules.verdict_of(seen, days, 0 if watch.waiting else watched)
     if word == rules.LIKELY and watch.waiting:
         word = rules.POSSIBLE  # hardly any of the nights with pictures count

@@ -59,13 +59,11 @@ class Evenings:
 
     def estimate(self) -> Estimate:
         """The mean, and what holds how it turns out with 95%."""
-        turns_out = spread_of(self.came)
-        return Estimate(float(self.draws.mean()), turns_out.low, turns_out.high)
+        return spread_of(self.came, value=float(self.draws.mean()))
 
     def with_any(self) -> Estimate:
         """Evenings of ten with at least one: the mean, and what holds how it turns out with 95%."""
-        turns_out = spread_of(self.came_any)
-        return Estimate(float(self.any_one.mean()), turns_out.low, turns_out.high)
+        return spread_of(self.came_any, most=EVENINGS, value=float(self.any_one.mean()))
 
 
 @dataclass(frozen=True, eq=False)

@@ -71,7 +71,7 @@ class BedsAround:
         if not self.days or not near:
             return None
         most = max(near, key=lambda a: float(self.counted[:, buck, a].mean()))
-        found = spread_of(self.counted[:, buck, most])
+        found = spread_of(self.counted[:, buck, most], most=self.days)
         if not found.low:
             return None
         span = f"{round(found.value or 0)} ({found.low:.0f} to {found.high:.0f})"

@@ -40,7 +40,7 @@ from camsign.formats.interval import interval, percent
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.stats.counts import chao2, coverage
-from camsign.stats.estimate import Estimate, spread_of, wilson
+from camsign.stats.estimate import spread_of, wilson
 from camsign.stats.order import GivingWay, giving_way, together
 from camsign.units import counted, upper_first
 
@@ -168,12 +168,10 @@ def _bedded_said(bed: Figure, pictured: int) -> str:
     more = round(bed.value) - pictured
     slips = f": {more} more than your pictures show" if more > 0 else ""
     many = how_many(bed)
-    if many == "none":
-        return "Likely no mature buck bedded here."
-    if bed.low != bed.value or bed.value != bed.high:
-        told = many if many.startswith(("likely ", "maybe ")) else f"likely {many}"
-        many = f"{upper_first(told)}{',' if ',' in told else ''}"
-    return f"{many} bedded here at least once{slips}."
+    if not bed.value:
+        return f"Likely no mature buck bedded here{many.removeprefix('none')}."
+    told = many if many.startswith(("likely ", "maybe ")) else f"likely {many}"
+    return f"{upper_first(told)}, bedded here at least once{slips}."
 
 
 def how_many(bed: Figure) -> str:
@@ -269,14 +267,14 @@ def estimate_of(
 ) -> Figure:
     """Say how many of these bucks bedded in an area on a day covered at least.
 
-    Where nobody watched there is no number.
+    Where nobody watched, or none of them is known, there is no number.
     """
     wanted = known.wanted(watching, scope)
-    if not len(wanted):
+    if not len(wanted) or not len(present):
         return Figure(None, None, None, n=len(present), method=USERS)
     users = sum(known.days(buck, area_id, wanted) > 0 for buck in present)
-    found = spread_of(users)
-    whole = Estimate(float(round(found.value or 0)), found.low, found.high)
+    found = spread_of(users, most=len(present))
+    whole = replace(found, value=float(round(found.value or 0)))
     return figure(whole, n=len(present), method=USERS)
 
 

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT, AreaSign
 from camsign.arrays import Ints
 from camsign.stats.counts import days_until
-from camsign.stats.estimate import spread_of
+from camsign.stats.estimate import tail
 from camsign.units import counted
 
 NOT_ENOUGH, NOT_SHOWN, POSSIBLE = "not enough watch", "not shown", "possible"
@@ -110,8 +110,8 @@ def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
 
 
 def _surely(days: Ints) -> bool:
-    """Whether he bedded here on enough days by all that the interval shown beside it leaves."""
-    return (spread_of(days).low or 0.0) >= DAYS
+    """Whether a 95% interval of the days he bedded here begins at enough."""
+    return float((days < DAYS).mean()) < tail(0.95)
 
 
 def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:

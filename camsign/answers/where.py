@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import ClassVar
 
-import numpy as np
-
 from camsign.answers.bedding import LATELY_DAYS, bedded_lately
 from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.bucks import Bucks, bucks_of, ended_days
@@ -31,6 +29,7 @@ from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
 from camsign.logbook.moments import latest_season, season_of, today
 from camsign.logbook.session import Session
+from camsign.stats.estimate import central
 from camsign.units import counted
 
 ELSEWHERE = "none of your areas"
@@ -116,8 +115,7 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
             places = _places(known, row, row, row)
         else:
             draws = found.ahead_draws((on - last).days)[:, number]
-            low, high = np.quantile(draws, [0.025, 0.975], axis=0)
-            places = _places(known, draws.mean(axis=0), low, high)
+            places = _places(known, *central(draws))
     if last and on >= last:
         places = _with_lately(session, scope, places, bucks, on, known)
     pictured = run_sql(

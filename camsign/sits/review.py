@@ -24,7 +24,7 @@ from camsign.sits.journal import SitRow, sits, stand_id
 from camsign.sits.seen import is_buck
 from camsign.sits.sightwords import Seen
 from camsign.sits.stands import USUAL_SHOT_M
-from camsign.stats.estimate import wilson
+from camsign.stats.estimate import holding, wilson
 from camsign.units import counted
 from camsign.zones import zone
 
@@ -259,7 +259,7 @@ def sum_of(said: Sequence[float]) -> Figure:
     up_to = np.cumsum(law)
     low = int(np.searchsorted(up_to, 0.025))
     high = int(np.searchsorted(up_to, 0.975))
-    return Figure(float(sum(said)), float(low), float(min(high, len(said))), len(said))
+    return figure(holding(sum(said), low, min(high, len(said))), len(said))
 
 
 def _said(expected: Figure, came: int, n: int) -> str:

@@ -19,6 +19,7 @@ from camsign.sits.plane import seed_at
 from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
 from camsign.sits.words import CERTAIN
+from camsign.stats.estimate import central
 from camsign.units import counted
 
 DRAWS = 400
@@ -129,8 +130,8 @@ def bed_draws(rng: np.random.Generator, chance: Interval) -> Floats:
 def _figure(draws: Floats | None) -> Figure:
     if draws is None:
         return Figure(0.0, 0.0, None)
-    low, high = np.quantile(draws, [0.025, 0.975])
-    return Figure(float(draws.mean()), float(low), float(high))
+    mean, low, high = central(draws)
+    return Figure(float(mean), float(low), float(high))
 
 
 def _told(

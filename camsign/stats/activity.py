@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from camsign.arrays import Floats
-from camsign.stats.estimate import tail
+from camsign.stats.estimate import central
 
 AnyFloats = npt.NDArray[np.floating[Any]]
 
@@ -75,9 +75,7 @@ def activity_curve(
     drawn = np.concatenate([_draw(rng, *fit[1:], n) for fit, n in zip(fits, many, strict=True)])
     shares = np.exp(drawn - drawn.max(axis=1, keepdims=True))
     shares /= shares.sum(axis=1, keepdims=True) * step
-    outside = tail(level)
-    low, high = np.quantile(shares, [outside, 1 - outside], axis=0)
-    return Curve(np.arange(points) * step, shares.mean(axis=0), low, high)
+    return Curve(np.arange(points) * step, *central(shares, level))
 
 
 def _fit(counts: Floats, rough: float) -> tuple[float, Floats, Floats]:

@@ -6,11 +6,13 @@ Of shares (so many of so many), of rates (counts over watch), and of the middle 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import ceil, floor, inf, sqrt
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import numpy.typing as npt
+
+    from camsign.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +40,40 @@ def tail(level: float) -> float:
     return (1 - level) / 2
 
 
-def spread_of(draws: npt.ArrayLike, level: float = 0.95) -> Estimate:
-    """Mean and central interval of equally likely whole numbers."""
+def holding(value: float, low: float, high: float) -> Estimate:
+    """The interval of a whole number, widened to the whole numbers around `value`.
+
+    A mean of few large numbers among many zeros lies beyond both ends of a central interval.
+    """
+    return Estimate(float(value), float(min(low, floor(value))), float(max(high, ceil(value))))
+
+
+def spread_of(
+    draws: npt.ArrayLike, level: float = 0.95, most: float = inf, value: float | None = None
+) -> Estimate:
+    """Mean and central interval of equally likely whole numbers; it holds the mean.
+
+    It is one wide at least: draws that agree prove no number. `most`: what none can exceed (> 0);
+    `value`: their mean, where it is better known than by these draws.
+    """
     import numpy as np
 
-    found = np.asarray(draws)
-    outside = tail(level)
+    found, outside = np.asarray(draws), tail(level)
     low, high = np.quantile(found, [outside, 1 - outside], method="inverted_cdf")
-    return Estimate(float(found.mean()), float(low), float(high))
+    spread = holding(found.mean() if value is None else value, low, high)
+    if spread.low != spread.high:
+        return spread
+    up = high < most
+    return Estimate(spread.value, float(low if up else low - 1), float(high + 1 if up else high))
+
+
+def central(draws: Floats, level: float = 0.95) -> tuple[Floats, Floats, Floats]:
+    """Mean and central interval over the first axis of draws, widened where it misses the mean."""
+    import numpy as np
+
+    mean, outside = draws.mean(axis=0), tail(level)
+    low, high = np.quantile(draws, [outside, 1 - outside], axis=0)
+    return mean, np.minimum(low, mean), np.maximum(high, mean)
 
 
 def wilson(k: int, n: int, level: float = 0.95) -> Estimate:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from camsign.arrays import Floats
 from camsign.stats.counts import Shared
-from camsign.stats.estimate import Estimate, tail
+from camsign.stats.estimate import Estimate, holding, tail
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ def together(
     252-260. Spells and seasons that both follow look like company.
     """
     law, outside = Shared(nights, first, second), tail(level)
-    chance = Estimate(law.mean, float(law.reached(outside)), float(law.reached(1 - outside)))
+    chance = holding(law.mean, law.reached(outside), law.reached(1 - outside))
     return chance, min(2 * min(law.at_most(both), law.at_least(both), 0.5), 1.0)
 
 

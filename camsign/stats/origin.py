@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from camsign.arrays import Floats
-from camsign.stats.estimate import tail
+from camsign.stats.estimate import central
 
 # Chosen by log score and calibration over simulated properties (docs/answers/makers.md).
 # Width of the Gaussian [m], widened by a share of the nearest distance where nothing is closer.
@@ -109,9 +109,7 @@ def origin_shares(
     mixed = np.hstack([(rates + unseen) * (1 - never), all_of_it * never + unseen * (1 - never)])
     mixed *= likelihoods
     mixed /= mixed.sum(axis=1, keepdims=True)
-    outside = tail(level)
-    low, high = np.quantile(mixed, [outside, 1 - outside], axis=0)
-    return Shares(mixed.mean(axis=0).tolist(), low.tolist(), high.tolist())
+    return Shares(*(one.tolist() for one in central(mixed, level)))
 
 
 def _rates(
