@@ -112,6 +112,16 @@ def big_card(root: Path, n: int, bases: int = 4) -> Path:
     return root
 
 
+def card_of_bursts(root: Path, n: int, bases: int = 4) -> Path:
+    """The same in bursts of three, 20 minutes apart."""
+    drawn = [big_jpeg(i) for i in range(bases)]
+    for i in range(n):
+        at = START + (i // 3) * timedelta(minutes=20) + (i % 3) * timedelta(seconds=1)
+        data = with_exif(drawn[i // 3 % bases], exif(at, comment=b"%d" % i))
+        fill(root, {f"DCIM/100MEDIA/IMG_{i + 1:04d}.JPG": data})
+    return root
+
+
 def fill(root: Path, files: Mapping[str, bytes]) -> Path:
     """Write files under a card's root."""
     for name, data in files.items():

@@ -14,7 +14,6 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -66,12 +65,7 @@ print(sum(os.times()[:2]))
 @pytest.fixture(scope="module")
 def card(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """A card of bursts of three, some 2.6 MB a picture."""
-    path = tmp_path_factory.mktemp("card") / "CAM01"
-    drawn = [made.big_jpeg(i) for i in range(4)]
-    for i in range(FRAMES):
-        at = made.START + (i // 3) * timedelta(minutes=20) + (i % 3) * timedelta(seconds=1)
-        data = made.with_exif(drawn[i // 3 % 4], made.exif(at, comment=b"%d" % i))
-        made.fill(path, {f"DCIM/100MEDIA/IMG_{i + 1:04d}.JPG": data})
+    path = made.card_of_bursts(tmp_path_factory.mktemp("card") / "CAM01", FRAMES)
     yield path
     shutil.rmtree(path)
 
