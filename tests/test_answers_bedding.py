@@ -14,7 +14,13 @@ from camsign.answers.bedding import Bedding, bedding, oldest_first
 from camsign.answers.beds_known import known_of
 from camsign.answers.beds_seen import BedDay, Picture
 from camsign.answers.scope import scope_of
-from camsign.answers.verdict import DaysSeen, days_to_settle, verdict_of, why_of
+from camsign.answers.verdict import (
+    DaysSeen,
+    days_against_words,
+    days_to_settle,
+    verdict_of,
+    why_of,
+)
 from camsign.errors import UsageError
 from camsign.stats.estimate import spread_of
 
@@ -438,3 +444,14 @@ def test_days_bedded_are_told_to_run_low() -> None:
     world.seen("b-split-brow", hung, *_days(3, "07:10"), travel_deg=265.0)
     assert any("the days bedded come out low" in why for why in _ask(world).why)
     assert not any("come out low" in why for why in _ask(_world()[0]).why)
+
+
+def test_more_days_beside_the_lesser_verdict_are_explained() -> None:
+    """Days are how many it would be, if at all; verdicts go by the odds of any."""
+    may, hardly = ("Split Brow", "possible", 0.21, 2.0), ("Mud Hen", "not shown", 0.18, 3.0)
+    assert days_against_words([may, hardly]) == (
+        "a verdict goes by the odds that he bedded here at all (Split Brow 21%, Mud Hen 18%; "
+        "possible from 20%, likely from 80%), not by how many days it would be"
+    )
+    assert days_against_words([may, (*hardly[:3], 2.0)]) is None
+    assert days_against_words([("Split Brow", "confirmed", 1.0, 2.0), hardly]) is None

@@ -361,6 +361,9 @@ def _verdict_why(
         some
         and word == rules.POSSIBLE
         and "pressure elsewhere can push bucks in here before the rut (hunters' rule of thumb)",
+        rules.days_against_words(
+            [(b.buck, b.verdict, b.one_day, b.days_bedded.value) for b in found if not b.ended]
+        ),
         some and (ASSUMED_TOO, RUN_LOW),
         _settle(found, word, watching, reach, known),
     )

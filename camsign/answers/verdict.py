@@ -15,7 +15,9 @@ So for each buck; an area's verdict is the best of those who live, the likeliest
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT, AreaSign
 from camsign.arrays import Ints
@@ -138,6 +140,22 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
             f"{lacks}, so it's only called likely: a trail to a bed farther on would look the same"
         )
     return why
+
+
+def days_against_words(judged: Sequence[tuple[str, str, float, float | None]]) -> str | None:
+    """Say what verdicts go by, where somebody has more days and yet the lesser one.
+
+    Args:
+        judged: each buck's name, verdict, odds of a day at least, and days bedded, likeliest first.
+    """
+    for (name, word, once, days), (other, less, rarer, more) in combinations(judged, 2):
+        if word != CONFIRMED and RANK[less] < RANK[word] and (more or 0) > (days or 0):
+            return (
+                f"a verdict goes by the odds that he bedded here at all ({name} {percent(once)}, "
+                f"{other} {percent(rarer)}; possible from {MAYBE:.0%}, likely from "
+                f"{PROBABLE:.0%}), not by how many days it would be"
+            )
+    return None
 
 
 def percent(chance: float) -> str:
