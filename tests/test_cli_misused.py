@@ -9,7 +9,7 @@ import typer
 
 from camsign.cli.app import app, run
 from camsign.cli.misused import _QUESTIONS
-from camsign.errors import USAGE
+from camsign.errors import REFUSED, USAGE
 
 
 @pytest.fixture
@@ -87,3 +87,17 @@ def test_every_word_that_a_command_needs_has_its_question() -> None:
         return set().union(*(needed(one, here) for one in found))
 
     assert needed(typer.main.get_command(app)) <= _QUESTIONS.keys()
+
+
+@pytest.mark.parametrize("words", ["import", "ingest"])
+@pytest.mark.parametrize("inner", ["", "cards", "journal", "journal/one.jsonl"])
+def test_a_friends_logbook_is_no_file_and_no_card(
+    words: str, inner: str, book: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    friend = tmp_path / "his woods"
+    assert run(["init", str(friend), "--home", "44.6,-71.2", "--json"]) == 0
+    (friend / "journal" / "one.jsonl").write_text('{"a": 1}\n{"a": 2}\n')
+    capsys.readouterr()
+    assert run([words, str(friend / inner)]) == REFUSED
+    told = f'{friend} is a logbook; to add what it holds: camsign merge "{friend}"'
+    assert told in capsys.readouterr().err

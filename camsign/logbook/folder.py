@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from camsign.errors import InputRefused, UsageError
+from camsign.errors import InputRefused, UsageError, quoted
 from camsign.logbook import placing, settings
 from camsign.logbook.inside import OutsideError, folder_name, inside, leads_inside
 from camsign.logbook.settings import Settings
@@ -92,6 +92,19 @@ class Folder:
             path.parent.mkdir(parents=True, exist_ok=True)
             placing.place(path, secrets.token_hex(6).encode(), read_only=False)
         return path.read_text(encoding="ascii").strip()
+
+
+def refuse_logbook(path: Path) -> None:
+    """Refuse what is read as a file or a card, if it is a logbook, its cards or journal.
+
+    Raises InputRefused.
+    """
+    parts = (path.parent if path.parent.name == "journal" else path).resolve()
+    root = parts.parent if parts.name in _PARTS else parts
+    if (root / settings.FILE).is_file() and (root / "journal").is_dir():
+        raise InputRefused(
+            f"{root} is a logbook", f"to add what it holds: camsign merge {quoted(str(root))}"
+        )
 
 
 def stamp_of(path: Path) -> str:

@@ -17,6 +17,7 @@ from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.formats.kml import read_kml
 from camsign.formats.table import Table, read_table
 from camsign.formats.text import unreadable
+from camsign.logbook.folder import refuse_logbook
 from camsign.sign.heading import SaidHeading
 from camsign.units import Bearing
 
@@ -263,6 +264,7 @@ def _cell(value: Any) -> str:
 
 
 def _head(path: Path) -> bytes:
+    refuse_logbook(path)
     if path.is_dir():
         raise InputRefused(f"{path} is a folder", "name the file in it")
     try:

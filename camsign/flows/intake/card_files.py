@@ -11,6 +11,7 @@ from pathlib import Path
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake import companions, volumes
 from camsign.flows.intake.volumes import DCIM
+from camsign.logbook.folder import refuse_logbook
 from camsign.logbook.receipts import Left
 from camsign.systems import long_path, volume_label
 
@@ -124,6 +125,7 @@ def _resolved(given: Path, logbook: Path) -> Path:
     path, home = given.resolve(), logbook.resolve()
     if path == home or home in path.parents:
         raise InputRefused(f"{given} is in the logbook itself", "name the card or its copy")
+    refuse_logbook(path)
     return path
 
 
