@@ -26,21 +26,24 @@ PLANS: dict[str, Wild] = {
     "50% without a name": Wild(unidentified=0.5, **_COMMON),  # type: ignore[arg-type]
     "hidden on 40% of days": Wild(hidden=0.4, **_COMMON),  # type: ignore[arg-type]
 }
-GROUPS = ("bed", "trail")
+GROUPS = ("bed", "trail", "away")
+# Farther than this from the edge of every bed no rub is made for it [m].
+AWAY_M = 120.0
 
 
 @dataclass
 class Told:
     """Log scores of each rub's maker: what was said, the nearest camera's guess, all alike."""
 
-    group: list[str] = field(default_factory=list)
+    groups: list[tuple[str, ...]] = field(default_factory=list)
     scores: list[tuple[float, float, float]] = field(default_factory=list)
     p: list[float] = field(default_factory=list)
     happened: list[bool] = field(default_factory=list)
 
     def mean(self, group: str | None = None) -> tuple[float, float, float]:
         """Give the mean log scores, of one group of rubs or of all."""
-        rows = [s for s, g in zip(self.scores, self.group, strict=True) if group in (None, g)]
+        of = zip(self.scores, self.groups, strict=True)
+        rows = [s for s, groups in of if group is None or group in groups]
         said, nearest, alike = np.mean(rows, axis=0)
         return float(said), float(nearest), float(alike)
 
@@ -64,9 +67,19 @@ def _one(found: Told, one: Season, scope: Scope, rub: str) -> None:
     nearest = _at_nearest(one, rub, answer)
     guesses = p.get(maker, 0.0), nearest.get(maker, 0.0), 1 / len(p)
     found.scores.append(tuple(np.log(np.maximum(guesses, 1e-6)).tolist()))
-    found.group.append(one.where_rubbed[rub])
+    found.groups.append(groups_of(one, rub))
     found.p += list(p.values())
     found.happened += [buck == maker for buck in p]
+
+
+def groups_of(one: Season, rub: str) -> tuple[str, ...]:
+    """Give what it was rubbed for, and whether it lies away from all beds, which anyone can see."""
+    near = one.session.con.execute(
+        "SELECT count(*) FROM area_signs WHERE sign = ? AND distance_m <= ?"
+        " AND list_contains(?, area)",
+        [rub, AWAY_M, one.areas[: one.plan.beds]],
+    ).fetchone()
+    return (one.where_rubbed[rub], *(() if near and near[0] else ("away",)))
 
 
 def _at_nearest(one: Season, rub: str, answer: Makers) -> dict[str | None, float]:
@@ -88,17 +101,21 @@ def _at_nearest(one: Season, rub: str, answer: Makers) -> dict[str | None, float
 def table(seasons: int, first: int = JUDGING, plans: Iterable[str] = PLANS) -> Iterator[str]:
     """Give the table, a line a plan as soon as it is there."""
     yield (
-        "| season | rubs | near beds: said, nearest camera, all alike | along trails | all | "
-        "probability said → happened (how many) |"
+        "| season | rubs | near beds: said, nearest camera, all alike | along trails | away from "
+        "beds | all | probability said → happened (how many) |"
     )
-    yield "|---" * 6 + "|"
+    yield "|---" * 7 + "|"
     for name in plans:
-        told = measure(PLANS[name], range(first, first + seasons))
-        means = [told.mean(group) for group in (*GROUPS, None)]
-        cells = [", ".join(f"{x:.3f}" for x in three) for three in means]
-        bins = decile_table(np.array(told.p), np.array(told.happened))
-        deciles = ", ".join(f"{said:.2f} → {was:.2f} ({n})" for said, was, n in bins)
-        yield f"| {name} | {len(told.scores)} | {' | '.join(cells)} | {deciles} |"
+        yield row(name, measure(PLANS[name], range(first, first + seasons)))
+
+
+def row(name: str, told: Told) -> str:
+    """Give the line of one plan."""
+    means = [told.mean(group) for group in (*GROUPS, None)]
+    cells = [", ".join(f"{x:.3f}" for x in three) for three in means]
+    bins = decile_table(np.array(told.p), np.array(told.happened))
+    deciles = ", ".join(f"{said:.2f} → {was:.2f} ({n})" for said, was, n in bins)
+    return f"| {name} | {len(told.scores)} | {' | '.join(cells)} | {deciles} |"
 
 
 def rows(n: int = 20) -> list[str]:
@@ -109,7 +126,8 @@ def rows(n: int = 20) -> list[str]:
         "named, two of the six young, rubs around beds (20 to 200 m off) and along what bucks walk "
         "by night and through corridors, half of them measured. Mean log scores of the buck who "
         "made it (0 is perfect, nearer 0 is better); *nearest camera*: shares of visits at the "
-        "nearest camera with any."
+        "nearest camera with any. *Near beds* and *along trails* is what they were rubbed for, "
+        f"which nobody knows; *away from beds* those over {AWAY_M:.0f} m from every bed's edge."
     )
     return [about, "", *table(n)]
 
