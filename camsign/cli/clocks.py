@@ -17,6 +17,7 @@ from camsign.cli.waiting import Progress
 from camsign.clock import audit as judging
 from camsign.clock import verbs
 from camsign.clock.audit import Finding
+from camsign.clock.by_names import open_hours
 from camsign.clock.proposals import Correction, what_it_does
 from camsign.clock.verbs import ClockSaid
 from camsign.clock.verdicts import OFF, counted_verdicts
@@ -50,6 +51,7 @@ def audit(
     with logbook(context) as session:
         found = verbs.audit(session, camera)
         proposed = verbs.proposals(session, found)
+        unsaid = [*open_hours(session, camera).values()]
         if plot:
             from camsign.report.clockplot import draw_clocks
 
@@ -59,7 +61,8 @@ def audit(
     if apply:
         _anew(book, {f.camera for f, _ in proposed}, progress)
     waits = any(judging.needs_attention(f) for f in found) and not apply
-    return Out(found, _judged(found, proposed, apply), code=int(waits))
+    told = _judged(found, proposed, apply)
+    return Out(found, told, warned=unsaid, code=int(waits))
 
 
 def _judged(
@@ -156,7 +159,8 @@ def list_corrections(session: Session) -> Out[list[ClockSaid]]:
     rows = verbs.corrections(session)
     columns = {"fix": "clock_fix", "camera": "camera", "kind": "kind", "pictures": "frames"}
     columns |= {"shown from": "clock_from", "shown until": "clock_until", "why": "reason"}
-    return Out(rows, listed(rows, columns, "no clock was fixed"))
+    told = listed(rows, columns, "no clock was fixed")
+    return Out(rows, told, warned=[*open_hours(session).values()])
 
 
 @command(clock_app, "remove")

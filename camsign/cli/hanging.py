@@ -14,11 +14,12 @@ from camsign.cli.reading import MOST_TOLD, Anywhere, Columns, Day, choices, colu
 from camsign.cli.show import at as placed
 from camsign.cli.show import bearing, first_of, listed
 from camsign.cli.things import says
+from camsign.clock.by_names import open_hours
 from camsign.formats.days import begins, ends
 from camsign.logbook.session import Session
 from camsign.logbook.things import DEPLOYMENT, OUTAGE
 from camsign.places import deployments as rooms
-from camsign.places.deployments import Hung, Outage
+from camsign.places.deployments import Hung, Outage, is_cell
 from camsign.units import counted
 
 
@@ -50,7 +51,10 @@ hang_app = typer.Typer(
 def _hangs(hung: Hung, *_: Any) -> str:
     where = f"{hung.camera} {'hung' if hung.until else 'hangs'} at {placed(hung.lat, hung.lon)}"
     span = f"through {ends(hung.until)}" if hung.until else "on"
-    return f"{where} from {begins(hung.hung)} {span} ({hung.deployment})."
+    hangs = f"{where} from {begins(hung.hung)} {span} ({hung.deployment})."
+    if hung.clock == "hung" and is_cell(hung.camera):
+        hangs += f" Does it set its own clock? camsign hang correct {hung.deployment} --clock local"
+    return hangs
 
 
 def _gone(hung: Hung, *_: Any) -> str:
@@ -100,10 +104,11 @@ def import_hung(
 def deployments(session: Session) -> Out[list[Hung]]:
     """Where each camera hung, and when."""
     rows = rooms.deployments(session)
-    return Out(rows, listed(rows, {
+    shown = listed(rows, {
         "id": "deployment", "camera": "camera", "lat": "lat", "lon": "lon",
         "hung": lambda row: begins(row.hung),
         "until": lambda row: ends(row.until) if row.until else "still up",
         "faces": lambda row: bearing(row.facing_deg),
         "clock": lambda row: "set when hung" if row.clock == "hung" else row.clock,
-    }, "no camera hangs yet"))  # fmt: skip
+    }, "no camera hangs yet")  # fmt: skip
+    return Out(rows, shown, warned=[*open_hours(session).values()])

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from camsign.clock.audit import Finding
-from camsign.clock.rules import EARLIEST, LATEST, ClockPiece, begun
+from camsign.clock.rules import BY_NAMES, EARLIEST, LATEST, ClockPiece, begun
 from camsign.clock.verdicts import (
     DRIFTS,
     IMPOSSIBLE,
@@ -134,7 +134,7 @@ def _for_step(
     change = offset_s(tz, at) - was
     if before == 0 and step * 60 == change and pieces[0].basis == "hung":
         return [Correction("local", None, *span, why)]
-    if before == 0 and step * 60 == -change and pieces[0].basis == "local":
+    if before == 0 and step * 60 == -change and pieces[0].basis in ("local", BY_NAMES):
         return [Correction("utc_offset", offset_text(int(was / 60)), *span, why)]
     piece = next((p for p in pieces if p.utc(p.shown_until) >= at), pieces[-1])
     edge = _shown(piece, at)

@@ -21,6 +21,7 @@ from camsign.zones import offset_s, offsets
 # What a camera shows outside these years is no reading at all.
 EARLIEST = datetime.fromisoformat("1900-01-01")
 LATEST = datetime.fromisoformat("2200-01-01")
+BY_NAMES = "local, as names say"
 _AROUND = timedelta(days=400)
 _AHEAD = timedelta(days=3650)
 
@@ -66,7 +67,7 @@ class ClockPiece:
 
 
 def clock_pieces(
-    deployment: Deployment, tz: str, fixes: Sequence[ClockFix] = ()
+    deployment: Deployment, tz: str, fixes: Sequence[ClockFix] = (), named: bool = False
 ) -> list[ClockPiece]:
     """Give the pieces of a deployment's clock, in the order of what was shown.
 
@@ -74,9 +75,14 @@ def clock_pieces(
     under `local` shows twice. A correction that cannot be understood is passed over.
 
     `tz`: the zone of the place. `fixes`: the corrections that speak of this deployment, in the
-    order they were said.
+    order they were said. `named`: its pictures have their times only from the names of files; then
+    `hung`, which nobody may have chosen, is read as `local`, since what sends pictures sets its
+    clock by the network and follows the place (common practice, no source).
     """
-    rule = _rule(deployment, tz, deployment.clock)
+    if named and deployment.clock == "hung":
+        rule = [replace(piece, basis=BY_NAMES) for piece in _local(deployment, tz)]
+    else:
+        rule = _rule(deployment, tz, deployment.clock)
     pieces = rule
     for fix in fixes:
         span = (fix.shown_from or EARLIEST, fix.shown_until or LATEST)

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.clock.rules import ClockFix, clock_pieces
-from camsign.derive.script import touched, values_of
+from camsign.derive.script import PHONES, touched, values_of
 from camsign.errors import UsageError
 from camsign.logbook.database import insert_rows, run_sql
 from camsign.logbook.records import Deployment
@@ -61,13 +61,14 @@ def new_deployments(session: Session) -> list[Deployment]:
 def fill_clock_spans(session: Session) -> None:
     """Bring `zone_offsets` and `clock_pieces` up to date with the cameras that are new."""
     con, tz = session.con, session.settings.tz
-    run_sql(con, __file__, "clock_spans.sql", tz=tz)
+    run_sql(con, __file__, "clock_spans.sql", tz=tz, phones=PHONES)
     _fill_zones(con, tz)
     fixes = _fixes(con)
+    named = {camera for (camera,) in con.execute("FROM named_only").fetchall()}
     rows: list[tuple[Any, ...]] = []
     for hung in new_deployments(session):
         speaking = [fix for who, fix in fixes if who in (hung.deployment, hung.camera)]
-        pieces = clock_pieces(hung, hung.tz or tz, speaking)
+        pieces = clock_pieces(hung, hung.tz or tz, speaking, hung.camera in named)
         rows += [(hung.deployment, *astuple(piece)) for piece in pieces]
     insert_rows(con, "clock_pieces", rows)
 

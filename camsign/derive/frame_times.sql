@@ -65,7 +65,7 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
             WHEN b.basis = 'no deployment' THEN 'no spot for ' || b.camera END,
         CASE WHEN b.estimated THEN 'estimated' END,
         CASE WHEN b.twice THEN 'in the hour that fall-back repeats' END,
-        CASE WHEN b.basis = 'local' AND b.local <> b.shown
+        CASE WHEN b.basis LIKE 'local%' AND b.local <> b.shown
             THEN 'in the hour that spring-forward skips' END,
         CASE WHEN b.disbelieved
             THEN 'the picture states an offset from UTC that the place does not have' END,

@@ -20,6 +20,9 @@ SAME_PLACE_M = 50.0
 EDITORS = "adobe|photoshop|lightroom|gimp|paint|picasa|photos|snapseed|magick|darktable|digikam"
 """Software that saves pictures anew, and DateTime with them; names from memory."""
 
+PHONES = r"(^|/)(whatsapp|signal-|photo_|video_|screen ?(shot|_?recording))[^/]*$"
+"""How names begin that apps on phones give to what they save; from memory."""
+
 
 def values_of(settings: Settings) -> dict[str, Any]:
     """Give what the SQL of steps may ask for by `$name`; home is rounded as places of the sun."""
@@ -34,6 +37,7 @@ def values_of(settings: Settings) -> dict[str, Any]:
         "after": timedelta(minutes=settings.light_after_min),
         "earliest": EARLIEST_LIKELY_YEAR,
         "editors": EDITORS,
+        "phones": PHONES,
     }
 
 

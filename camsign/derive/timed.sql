@@ -45,24 +45,36 @@ SELECT frame, deployment, coalesce(bool_or(back) OVER (
 ), false) AS second
 FROM steps;
 
+-- What an app on a phone named has the phone's time, which is local time: with the offset it then has
+-- from UTC, in the hour that comes twice that of the first pass.
+CREATE OR REPLACE TEMP TABLE phoned AS
+SELECT s.frame, z.tz, max(z.offset_s) AS offset_s, count(*) > 1 AS twice
+FROM shots s JOIN zone_offsets z ON s.shown - to_seconds(z.offset_s) >= z.from_utc
+    AND s.shown - to_seconds(z.offset_s) < z.until_utc
+WHERE s.shown_from = 'name' AND s.offset_minutes IS NULL
+    AND regexp_matches(s.card_path, $phones, 'i')
+GROUP BY s.frame, z.tz;
+
 CREATE OR REPLACE TEMP TABLE fits AS
-SELECT s.frame, d.deployment, d.hung, p.basis, p.estimated,
+SELECT s.frame, d.deployment, d.hung, p.estimated, ph.frame IS NOT NULL AS by_phone, ph.twice AS phone_twice,
+    CASE WHEN by_phone THEN 'a phone''s name, local' ELSE p.basis END AS basis,
     st.frame IS NOT NULL AND p.own_s IS NOT NULL AS own,
     s.offset_minutes IS NOT NULL AND st.frame IS NULL AND p.own_s IS NOT NULL AS disbelieved,
     s.shown - to_microseconds(CAST(round(1e6 * (
-        CASE WHEN st.frame IS NOT NULL AND p.own_s IS NOT NULL
+        CASE WHEN by_phone THEN ph.offset_s WHEN st.frame IS NOT NULL AND p.own_s IS NOT NULL
             THEN s.offset_minutes * 60 + p.own_s ELSE p.offset_s END
-        + p.drift * ((epoch_us(s.shown) - epoch_us(p.shown_from)) / 1e6)
+        + CASE WHEN by_phone THEN 0 ELSE p.drift END * ((epoch_us(s.shown) - epoch_us(p.shown_from)) / 1e6)
     )) AS BIGINT)) AS utc
 FROM shots s
 JOIN current_deployments d ON d.camera = s.camera
 JOIN clock_pieces p ON p.deployment = d.deployment
     AND s.shown >= p.shown_from AND s.shown < p.shown_until
 LEFT JOIN stated st ON st.frame = s.frame AND st.tz = d.tz
+LEFT JOIN phoned ph ON ph.frame = s.frame AND ph.tz = d.tz AND p.basis NOT LIKE 'correction %'
 WHERE utc >= d.hung AND (d.taken_down IS NULL OR utc <= d.taken_down);
 
 CREATE OR REPLACE TEMP TABLE chosen AS
-SELECT f.*, t.frame IS NOT NULL AS twice,
+SELECT f.*, coalesce(f.phone_twice, t.frame IS NOT NULL) AS twice,
     min(f.deployment) OVER whole <> max(f.deployment) OVER whole AS several
 FROM fits f LEFT JOIN in_twice t ON t.frame = f.frame AND t.deployment = f.deployment
 WINDOW whole AS (PARTITION BY f.frame)

@@ -12,6 +12,7 @@ from camsign.cards import listing
 from camsign.clock import verbs as clocks
 from camsign.clock.audit import Finding, needs_attention
 from camsign.clock.audit_input import read
+from camsign.clock.by_names import open_hours
 from camsign.clock.plot_points import ClockPoints, clock_points
 from camsign.clock.proposals import Correction, what_it_does
 from camsign.clock.verdicts import OFF, rounded_words
@@ -90,11 +91,17 @@ def _found(session: Session, camera: str | None, progress: Progress | None = Non
     """Give every finding with the corrections that it calls for."""
     findings = clocks.audit(session, camera, progress)
     proposed = clocks.proposals(session, findings)
-    people = People(session.settings.units)
-    return [_finding(f, [c for g, c in proposed if g is f], people) for f in findings]
+    people, hours = People(session.settings.units), open_hours(session, camera)
+    told = (
+        (f, [c for g, c in proposed if g is f], hours.get(f.deployment or "")) for f in findings
+    )
+    return [_finding(*about, people) for about in told]
 
 
-def _finding(found: Finding, corrections: list[Correction], people: People) -> Values:
+def _finding(
+    found: Finding, corrections: list[Correction], hour: str | None, people: People
+) -> Values:
+    why = people.prose(_by_the_light(found))
     return {
         "camera": found.camera,
         "deployment": found.deployment,
@@ -103,7 +110,7 @@ def _finding(found: Finding, corrections: list[Correction], people: People) -> V
         "verdict": said(found.verdict),
         "frames": found.frames,
         "bursts": found.bursts_used,
-        "why": people.prose(_by_the_light(found)),
+        "why": f"{why}; {hour}" if hour else why,
         "attention": needs_attention(found),
         "proposed": [people.prose(what_it_does(found, c)) for c in corrections],
     }

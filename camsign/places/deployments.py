@@ -5,6 +5,7 @@ A camera hangs in one place at a time: deployments of one camera that overlap ar
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -50,6 +51,11 @@ class Outage:
     start: datetime
     stop: datetime
     note: str | None = None
+
+
+def is_cell(camera: str) -> bool:
+    """Say whether a camera is called a cell camera."""
+    return bool(re.search(r"\bcell", camera, re.IGNORECASE))
 
 
 def hang(

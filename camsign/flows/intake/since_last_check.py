@@ -9,6 +9,7 @@ from typing import Any
 
 from camsign.clock.audit import audit, needs_attention
 from camsign.clock.audit_input import read
+from camsign.clock.by_names import open_hours
 from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
 from camsign.errors import quoted
 from camsign.logbook.database import run_sql
@@ -87,6 +88,7 @@ def since_last_check(
     clock = tuple(
         dict.fromkeys(f.why for f in judged if needs_attention(f) or f.deployment is None)
     )
+    clock += tuple(open_hours(session, camera).values())
     found_moved = moved_cameras(session, camera)
     moved = tuple(m.words for m in found_moved if last_check is None or m.before > last_check)
     return SinceLastCheck(
