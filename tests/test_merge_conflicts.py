@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from kept_logbook import BUCK, frames, home, kept, say  # noqa: F401
 
+from camsign.cli.app import run
 from camsign.derive.opening import open_logbook
 from camsign.flows.upkeep.merge import merge
 from camsign.flows.upkeep.verify import verify
@@ -72,6 +73,27 @@ def test_one_area_drawn_by_both_under_two_names(both: tuple[Folder, Folder]) -> 
     say(his, SetFields("area", "a-2", {"name": "Oak bench"}))  # they are two
     exchange(mine, his)
     assert conflicts(mine) == conflicts(his) == []
+
+
+def test_several_are_one_line_before_an_answer_and_verify_lists_them(
+    both: tuple[Folder, Folder], capsys: pytest.CaptureFixture[str]
+) -> None:
+    mine, his = both
+    heard: list[str] = []
+    for n in (1, 2):
+        say(mine, SetFields("area", f"a-{n}", circle(f"Bench {n}", 44.1 + n / 100, 100)))
+        say(his, SetFields("area", f"b-{n}", circle(f"Oak {n}", 44.1002 + n / 100, 120)))
+        merge(mine, his.root)
+        assert run(["area", "list"]) == 0
+        (line,) = capsys.readouterr().err.splitlines()
+        heard.append(line)
+    assert "Bench 1" in heard[0] and "camsign area" in heard[0]
+    assert heard[1] == (
+        "camsign: 2 things you and others say differently; camsign verify --sample 0 lists them"
+    )
+    assert run(["verify", "--sample", "0"]) == 1
+    told = capsys.readouterr().err
+    assert told.count("not settled: ") == 2 and "Bench 2" in told
 
 
 @pytest.mark.thorough

@@ -15,6 +15,7 @@ from camsign.cli.waiting import bar
 from camsign.errors import UsageError
 from camsign.formats.days import People
 from camsign.logbook.folder import Folder, find
+from camsign.units import counted
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -85,13 +86,15 @@ def logbook(
 
 
 def _tell_conflicts(session: Session) -> None:
-    """Say what two people said that cannot both be so, until it is settled."""
+    """Say what two people said that cannot both be so, until it is settled; several in one line."""
     rows = session.con.execute(
         "SELECT what, remedy, waiting FROM conflicts WHERE remedy IS NOT NULL"
         " ORDER BY waiting DESC, what"
     ).fetchall()
-    for what, remedy, waiting in rows[:_MOST_TOLD]:
-        wait = f"; {waiting} pictures wait for it" if waiting else ""
-        note(f"camsign: {what}{wait}; {remedy}")
-    if len(rows) > _MOST_TOLD:
-        note(f"camsign: and {len(rows) - _MOST_TOLD} more to settle")
+    pictures = sum(waiting for _, _, waiting in rows)
+    wait = f"; {counted(pictures, 'picture')} wait for it" if pictures else ""
+    if len(rows) == 1:
+        note(f"camsign: {rows[0][0]}{wait}; {rows[0][1]}")
+    elif rows:
+        told = "things you and others say differently"
+        note(f"camsign: {len(rows)} {told}{wait}; camsign verify --sample 0 lists them")
