@@ -379,6 +379,11 @@ def upper_first(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}"
 
 
+def numbered(n: int, one: str, more: str) -> str:
+    """Write a count before words that change with it: "1 picture waits", "2 pictures wait"."""
+    return f"{n:,} {one if n == 1 else more}"
+
+
 def counted(n: int, word: str) -> str:
     """Write how many of a thing: "1 day", "1,500 days", "2 passes"."""
     return f"{n} {word}" if n == 1 else f"{n:,} {word}{'es' if word.endswith('s') else 's'}"

@@ -20,6 +20,7 @@ from camsign.units import (
     compass_word,
     format_bearing,
     format_length,
+    numbered,
     parse_bearing,
     parse_day,
     parse_duration,
@@ -301,3 +302,8 @@ def test_the_range_of_a_bearing_is_told_in_letters() -> None:
     assert format_bearing(301, 274, 328) == "WNW (301°, anywhere W to NNW)"
     assert format_bearing(12, 259, 486) == "NNE (12°, anywhere W to SE)"
     assert format_bearing(217, 214, 221) == "SW (217°)"
+
+
+def test_a_count_and_what_follows_agree() -> None:
+    said = [numbered(n, "picture waits", "pictures wait") for n in (0, 1, 2, 1500)]
+    assert said == ["0 pictures wait", "1 picture waits", "2 pictures wait", "1,500 pictures wait"]

@@ -71,3 +71,41 @@ def test_all_that_is_said_is_american() -> None:
         if wrong := [*british(text), *foreign(text)]:
             found[str(path.relative_to(ROOT))] = wrong
     assert not found
+
+
+UNCOUNTED = re.compile(
+    r"(?<!all )\{[^{}]*\} (?:more |new |of its )?(?:pictures|files|originals|cards|bursts|areas"
+    r"|lines|bucks|signs|sightings|visits)(?: [a-z]+)? (?:are|were|have|wait)\b"
+)
+ONE = re.compile(r"== 1|> 1|, '|, \"")
+"""Its line, or the one before, says it of one too."""
+
+
+def uncounted(text: str) -> Iterator[str]:
+    """Give each line that puts any number before a plural verb."""
+    lines = text.splitlines()
+    for before, line in zip(["", *lines], lines, strict=False):
+        if UNCOUNTED.search(line) and not ONE.search(before + line):
+            yield line.strip()
+
+
+def test_a_count_before_a_plural_verb_is_found() -> None:
+    said = """f"{n} bursts are too few"
+f"{n} of its pictures are missing"
+numbered(n, "burst is", "bursts are")
+"1 file is" if n == 1 else f"{n} files are"
+f"{n} frames at once are too many"
+"""
+    assert list(uncounted(said)) == [
+        'f"{n} bursts are too few"',
+        'f"{n} of its pictures are missing"',
+    ]
+
+
+def test_counts_and_verbs_agree() -> None:
+    found = [
+        f"{path.relative_to(ROOT)}: {line}"
+        for path in sorted((ROOT / "camsign").rglob("*.py"))
+        for line in uncounted(path.read_text(encoding="utf-8"))
+    ]
+    assert found == []

@@ -353,7 +353,7 @@ def _verdict_why(
     left = f"{counted(sign.winter_beds, 'winter bed')} left out" if sign.winter_beds else None
     days, some = len(watching.days), bool(found)
     return reasons(
-        days < rules.FEW_DAYS and f"{THIN}: {days} whole days",
+        days < rules.FEW_DAYS and f"{THIN}: {counted(days, 'whole day')}",
         "; ".join(x for x in (rules.sign_points_to_bed(sign), left) if x),
         0 < sign.rubs < FEW_RUBS
         and f"only {counted(sign.rubs, 'rub')} nearby: a bed in steady use usually has more, so he "

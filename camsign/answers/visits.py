@@ -341,7 +341,7 @@ def _span(q: Asked) -> tuple[date, date]:
 
 def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> tuple[str, ...]:
     upper = "" if high is None else f", so any rate up to {high:.1f} per 100 days fits"
-    apart, without = "counted apart", counted(bag.unidentified, "visit")
+    apart, without = "not counted here", counted(bag.unidentified, "visit")
     aside = counted(watch.nights_set_aside, "night")
     return reasons(
         watch.why(),

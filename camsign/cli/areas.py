@@ -18,7 +18,7 @@ from camsign.logbook.things import AREA, PLACE
 from camsign.places import areas as rooms
 from camsign.places.areas import AreaRow, AreasTaken, add_area, remove_area, set_area
 from camsign.places.points import PlaceRow, add_place, places, remove_place, set_place
-from camsign.units import format_size
+from camsign.units import counted, format_size
 
 if TYPE_CHECKING:
     from camsign.sign.proposals import Proposal
@@ -53,7 +53,8 @@ def import_areas(
 ) -> Out[AreasTaken]:
     """Load drawn areas. The same file again adds nothing."""
     taken = rooms.import_areas(session, file, kind, anywhere)
-    told = f"{taken.new} new areas, {taken.changed} changed, {taken.known} known already."
+    new = counted(taken.new, "new area")
+    told = f"{new}, {taken.changed} changed, {taken.known} known already."
     return Out(taken, told, warned=taken.refused, code=int(bool(taken.refused)))
 
 
@@ -114,4 +115,4 @@ def _proposed(rows: list[Proposal], taken: int | None) -> Iterator[Block]:
     yield from listed(rows, columns, "the sign points at no place yet")
     yield from (f"{row.area}: {'; '.join(row.why)}" for row in rows)
     if taken is not None:
-        yield f"Added {taken} areas."
+        yield f"Added {counted(taken, 'area')}."

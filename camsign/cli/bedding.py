@@ -20,7 +20,7 @@ from camsign.cli.show import Block, bearing, heading, listed
 from camsign.formats.days import People, spoken
 from camsign.formats.interval import interval
 from camsign.logbook.session import Session
-from camsign.units import UnitSystem, counted, per_area, per_distance
+from camsign.units import UnitSystem, counted, numbered, per_area, per_distance
 
 
 @command(asks=("any_area", "bucks", *WITHIN), csv=True, several=True)
@@ -58,7 +58,7 @@ def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
 
 
 def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
-    """Say why for each buck, what the sign says, what is counted apart, and the days."""
+    """Say why for each buck, what the sign says, what has no name or direction, and the days."""
     for b in answer.bucks:
         yield f"  {b.buck}: {spoken(b.verdict)}; {'; '.join(b.why)}"
     for words, ways in _ways(answer):
@@ -66,11 +66,11 @@ def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
         yield f"  {words}, with the range of headings: {told}"
     yield from _sign(answer.sign, units)
     if answer.unidentified:
-        many = counted(answer.unidentified, "sighting")
-        yield f"  counted apart: {many} of bucks without a sure name"
+        many = numbered(answer.unidentified, "more sighting is", "more sightings are")
+        yield f"  {many} of bucks without a sure name"
     if answer.unknown_travel:
-        many = counted(answer.unknown_travel, "sighting")
-        yield f"  counted apart: {many} with no direction tagged"
+        many = numbered(answer.unknown_travel, "sighting has", "sightings have")
+        yield f"  {many} no direction tagged"
     yield from (_day(day, People(units)) for day in answer.days or ())
 
 

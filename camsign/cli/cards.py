@@ -33,8 +33,8 @@ def list_cards(session: Session, camera: Camera = None) -> Out[list[CardRow]]:
     columns = {"card": "card", "camera": "camera", "pictures": "frames", "first": "first"}
     columns |= {"last": "last", "left on the card": "refused", "safe to wipe": "safe_to_wipe"}
     missing = [
-        f"card {row.card}: {row.missing} of its pictures are missing in cards/{row.folder}; "
-        "camsign verify --repair --from DIR fetches them again"
+        f"card {row.card}: {row.missing} of its {counted(row.frames, 'picture')} missing in "
+        f"cards/{row.folder}; camsign verify --repair --from DIR fetches them again"
         for row in rows
         if row.missing
     ]
@@ -88,7 +88,8 @@ def _safe(shown: CardShown) -> str:
     if not shown.about.safe_to_wipe:
         return "NO"
     lost = len(shown.refused)
-    return f"yes, but for {lost} files without a copy, as you accepted" if lost else "yes"
+    files = counted(lost, "file")
+    return f"yes, but for {files} without a copy, as you accepted" if lost else "yes"
 
 
 @command(cards_app, "set")

@@ -66,7 +66,8 @@ def _in_reader(book: Folder, quiet: bool) -> list[Path]:
     for i, card in enumerate(found, 1):
         whose = f"looks like {card.camera} ({card.why})" if card.camera else card.why
         note(
-            f"{i}: {card.path}: {card.files} files, {card.known} of {card.looked_at} known; {whose}"
+            f"{i}: {card.path}: {counted(card.files, 'file')}, "
+            f"{card.known} of {card.looked_at} known; {whose}"
         )
     if quiet or not sys.stdin.isatty():
         raise InputRefused("a card has to be named", f"camsign ingest {found[0].path}")
@@ -122,10 +123,14 @@ def _look_back(since: SinceLastCheck) -> Iterator[Block]:
         last = f"{cards} from {since.earlier} on, before your last check too"
     elif cards and not since.last_check:
         last = f", first {since.cards} cards"
-    watched = f", worked {since.nights_watched} of {since.nights} nights" if since.nights else ""
+    watched, nights = "", counted(since.nights, "night")
+    if since.nights_watched:
+        watched = f", worked {since.nights_watched} of {nights}"
+    elif since.nights:
+        watched = f", too few to tell on which of {nights} it worked"
     yield f"{since.camera}{last}: {counted(since.frames, 'new picture')}{watched}."
     for spell in since.silent:
-        yield f"  no pictures {spell.first} to {spell.last} ({spell.nights} nights)"
+        yield f"  no pictures {spell.first} to {spell.last} ({counted(spell.nights, 'night')})"
     if since.stopped:
         yield f"  its last picture: {since.stopped:%Y-%m-%d %H:%M}"
     yield from (f"  clock: {line}" for line in since.clock)

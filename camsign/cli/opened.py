@@ -15,7 +15,7 @@ from camsign.cli.waiting import bar
 from camsign.errors import UsageError
 from camsign.formats.days import People
 from camsign.logbook.folder import Folder, find
-from camsign.units import counted
+from camsign.units import numbered
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -92,7 +92,7 @@ def _tell_conflicts(session: Session) -> None:
         " ORDER BY waiting DESC, what"
     ).fetchall()
     pictures = sum(waiting for _, _, waiting in rows)
-    wait = f"; {counted(pictures, 'picture')} wait for it" if pictures else ""
+    wait = f"; {numbered(pictures, 'picture waits', 'pictures wait')} for it" if pictures else ""
     if len(rows) == 1:
         note(f"camsign: {rows[0][0]}{wait}; {rows[0][1]}")
     elif rows:

@@ -25,7 +25,7 @@ from camsign.sits.review import Review
 from camsign.sits.review import review as reviewed
 from camsign.sits.seen import Sits, sits_of, too_short
 from camsign.sits.words import clock, met_words, wind_words
-from camsign.units import parse_day
+from camsign.units import counted, parse_day
 
 if TYPE_CHECKING:
     from camsign.sits.hang_next import HangNext
@@ -67,8 +67,8 @@ def pressure(session: Session, asked: Scope) -> Out[Pressure]:
     return Out(answer, listed(answer.areas, {
         "area": "area", "last there": lambda r: r.last_day and str(r.last_day), "what": "last_what",
         "days left alone by the season's end": "days_since",
-        "before": lambda r: f"{r.came_before} of {r.days_before} days",
-        "after": lambda r: f"{r.came_after} of {r.days_after} days",
+        "before": lambda r: f"{r.came_before} of {counted(r.days_before, 'day')}",
+        "after": lambda r: f"{r.came_after} of {counted(r.days_after, 'day')}",
         "after/before": lambda r: NOTHING if r.ratio.value is None else interval(r.ratio, 2),
         "verdict": "verdict",
     }))  # fmt: skip

@@ -19,7 +19,7 @@ from camsign.flows.upkeep.backup import BackedUp
 from camsign.flows.upkeep.merge import Merged
 from camsign.flows.upkeep.verify import Verified
 from camsign.logbook.folder import Folder
-from camsign.units import counted
+from camsign.units import counted, numbered
 
 if TYPE_CHECKING:
     from camsign.flows.upkeep.thin import Thinned
@@ -69,14 +69,16 @@ def _verified(done: Verified) -> Iterator[Block]:
     if damaged:
         yield (f"{damaged} thing{'s are' if damaged > 1 else ' is'} damaged or missing.")
     elif done.away:
-        yield (f"Nothing is damaged; {len(done.away)} pictures are not on this machine.")
+        away = numbered(len(done.away), "picture is", "pictures are")
+        yield f"Nothing is damaged; {away} not on this machine."
     else:
         yield ("Everything is as it was written.")
     if done.fetched:
-        yield (f"Fetched again: {done.fetched} pictures.")
+        yield (f"Fetched again: {counted(done.fetched, 'picture')}.")
     if done.restored:
         yield (f"Brought back from the second copy: {', '.join(first_of(done.restored, 5))}.")
-    yield (f"{done.originals} originals, {done.read} of them read byte by byte.")
+    read = f"{done.read:,} of them " if done.read < done.originals else ""
+    yield f"{counted(done.originals, 'original')}, {read}read byte by byte."
     if done.let_go:
         yield (f"You let go of {done.let_go} of them (camsign thin); their small pictures stay.")
     found = sorted(done.findings, key=lambda f: f.kind)
@@ -162,16 +164,16 @@ def thin(
 
     if bring_back:
         back, left = flow.bring_back(book, bring_back)
-        still = f" {left} are not in {bring_back}." if left else ""
+        still = f" {numbered(left, 'is', 'are')} not in {bring_back}." if left else ""
         told = flow.Thinned((), back, 0, 0, 0, False)
-        return Out(told, f"Brought back {back} pictures.{still}", code=int(bool(left)))
+        return Out(told, f"Brought back {counted(back, 'picture')}.{still}", code=int(bool(left)))
     done = flow.thin(book, keep_best, yes, without_backup, progress)
     return Out(done, _thinned(done))
 
 
 def _thinned(done: Thinned) -> Iterator[Block]:
     verb = "Let go of" if done.done else "You could let go of"
-    yield f"{verb} {done.frames:,} pictures, {done.bytes / 1e6:,.1f} MB."
+    yield f"{verb} {counted(done.frames, 'picture')}, {done.bytes / 1e6:,.1f} MB."
     yield from listed(done.rows, {
         "camera": "camera", "card": "card", "pictures": "frames", "tagged nothing": "nothing",
         "MB": lambda r: f"{r.bytes / 1e6:,.1f}",
@@ -214,6 +216,7 @@ def _merged(done: Merged) -> Iterator[Block]:
     for line in done.left:
         yield Aside(f"camsign: left out: {line}")
     if done.unsettled:
-        wait = f" {done.waiting} pictures wait for it." if done.waiting else ""
+        wait = numbered(done.waiting, "picture waits", "pictures wait")
+        wait = f" {wait} for it." if done.waiting else ""
         yield f"To settle, each with one answer:{wait}"
         yield from (f"  {line}" for line in done.unsettled)

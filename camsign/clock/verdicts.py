@@ -30,7 +30,7 @@ from camsign.clock.light import (
 from camsign.clock.offset_models import Step, Story, minutes, tell
 from camsign.formats.days import minutes_words
 from camsign.stats.estimate import Estimate
-from camsign.units import counted
+from camsign.units import counted, numbered
 
 RIGHT = "right"
 OFF = "off"
@@ -120,7 +120,7 @@ def judge(
     """
     n = len(read_s)
     if n < FEWEST_BURSTS:
-        return _unclear(n, f"{n} bursts are too few")
+        return _unclear(n, f"{numbered(n, 'burst is', 'bursts are')} too few")
     if day.all() or not day.any():
         return _unclear(n, f"all {n} bursts were taken {'by day' if day.all() else 'in the dark'}")
     story = tell(table, read_s, day, switches)

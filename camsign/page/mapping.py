@@ -24,7 +24,7 @@ from camsign.pixels.underlays import MOST_BYTES, add_underlay, file_of, underlay
 from camsign.sign.fresh import fresh_signs
 from camsign.sign.lines import LineRow, sign_lines
 from camsign.sign.proposals import Proposal, propose
-from camsign.units import format_bearing
+from camsign.units import counted, format_bearing
 
 
 def _ground(asked: Asked) -> Values:
@@ -60,7 +60,7 @@ def _line(one: LineRow) -> Values:
         "id": one.line,
         "rubs": one.rubs,
         "heading": e.value,
-        "words": f"{one.rubs} rubs{against}, going {heading}{ends}",
+        "words": f"{counted(one.rubs, 'rub')}{against}, going {heading}{ends}",
         "length_m": one.length_m,
         "from": one.came_from,
         "to": one.goes_to,

@@ -89,7 +89,7 @@ def add_areas(session: Session, wanted: Sequence[tuple[str, str, Circle]]) -> li
         edits.append(SetFields("area", area, fields))
         rows.append(_row(area, fields))
     if edits:
-        session.say(f"added {len(edits)} areas", edits)
+        session.say(f"added {counted(len(edits), 'area')}", edits)
     return rows
 
 

@@ -92,7 +92,7 @@ def months(when: When, phone: bool = False) -> Figure:
     figure = new_figure(PHONE if phone else 8, 1.3 + 0.5 * max(len(parts), 1),
                         f"{when.buck} at {when.area}: months",
                         "Odds of a picture in shooting light on a day")  # fmt: skip
-    axes = _rows(figure, [f"{p.part}\n{p.seen} of {p.days} days" for p in parts])
+    axes = _rows(figure, [f"{p.part}\n{p.seen} of {counted(p.days, 'day')}" for p in parts])
     for i, part in enumerate(reversed(parts)):
         _whisker(axes, i, part.chance, 100)
         if part.days:

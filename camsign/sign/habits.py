@@ -21,6 +21,7 @@ from camsign.logbook.session import Session
 from camsign.logbook.things import HABIT
 from camsign.sign.record import standing_sign
 from camsign.sign.size import LONG_TINES_M
+from camsign.units import counted
 
 LEAST_RUBS = 3
 LEAST_MARKS = 2
@@ -67,7 +68,7 @@ def link_rubs(session: Session, rubs: Sequence[str], habit: str) -> Habit:
         one = new_id("h")
         edits.append(SetFields("habit", one, {"name": kept}))
     edits += [SetFields("sign", sign, {"habit": one}) for sign in ids]
-    session.say(f"linked {len(ids)} rubs as {known.get(one, kept)}", edits)
+    session.say(f"linked {counted(len(ids), 'rub')} as {known.get(one, kept)}", edits)
     new = Habit(one, kept, None, None, ())
     before = {h.habit: h for h in habits(session)}.get(one, new)
     return replace(before, signs=tuple(dict.fromkeys([*before.signs, *ids])))
@@ -77,7 +78,7 @@ def unlink_rubs(session: Session, rubs: Sequence[str]) -> list[str]:
     """Take rubs out of the habits that they show, and give their ids. Raises UsageError."""
     ids = [_rub(session, sign) for sign in dict.fromkeys(rubs)]
     edits: list[Edit] = [SetFields("sign", sign, {"habit": None}) for sign in ids]
-    session.say(f"took {len(ids)} rubs out of their habits", edits)
+    session.say(f"took {counted(len(ids), 'rub')} out of habits", edits)
     return ids
 
 

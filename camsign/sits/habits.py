@@ -26,6 +26,7 @@ from camsign.places.shapes import center_and_size
 from camsign.sits.evenings import Bed, Hours, Stand, Way, in_reach
 from camsign.sits.plane import Plane
 from camsign.sits.windbeds import compared, factors_of, morning_winds, which
+from camsign.units import counted
 
 # Before any picture of his: he leaves about then [min from sunset], comes in about then; no source.
 USUAL = {False: Hours(-8.0, 38.0), True: Hours(8.0, 38.0)}
@@ -56,7 +57,7 @@ class KnownWay:
     @property
     def past(self) -> str:
         """What shows it, in words."""
-        return f"{self.rubs} rubs" if self.rubs else self.camera or "a way nobody has seen"
+        return counted(self.rubs, "rub") if self.rubs else self.camera or "a way nobody has seen"
 
 
 @dataclass(frozen=True, slots=True)

@@ -173,7 +173,7 @@ def doubt_of(one: Named, words: Sequence[str], unknown: Sequence[str], label: bo
     if one.what == "sign":
         other = next((w for w in around if w in _OTHERS), None)
         if other and other not in _BEHIND:
-            return f"{other!r} sounds like another animal's"
+            return f"{other!r} sounds like another animal"
         if "mock" in lower:
             return "a mock scrape is yours, not his"
     ahead = lower[: max(_first_behind(lower), one.at + one.n)]

@@ -178,7 +178,7 @@ _FREE = "do not wipe the card; free some space and run the same command: it goes
 
 
 def _stopped(what: str, report: Report, total: int, remedy: str) -> CamsignError:
-    error = CamsignError(f"{what}{report.taken} of {total} files are safe so far", remedy)
+    error = CamsignError(f"{what}{report.taken} of {counted(total, 'file')} safe so far", remedy)
     error.exit_code = REFUSED
     return error
 

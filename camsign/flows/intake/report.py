@@ -103,7 +103,8 @@ class Report:
         why = [f"{why}: {_first(n, file)}" for why, (n, file) in self.worries.items()]
         missed = [] if self.job.accept_refused else self.left
         for left in filter(None, (missed, self.undecided, self.unsettled)):
-            why.append(f"not taken in: {_first(len(left), left[0].file)} ({left[0].why})")
+            many = "" if len(left) == 1 else f"{len(left):,} files, the first "
+            why.append(f"not taken in: {many}{left[0].file} ({left[0].why})")
         if self.unsettled:
             why.append("run the same command again to take in the rest")
         if self.partial:

@@ -28,6 +28,7 @@ from camsign.logbook.inside import OutsideError, folder_name, inside
 from camsign.logbook.session import Session
 from camsign.pixels.stays_shown import SHOWN
 from camsign.systems import is_stub, remove_tree
+from camsign.units import counted
 
 ONE_PROPERTY_M = 20_000.0
 """Two homes as far apart as this are still taken for one property [m]."""
@@ -145,7 +146,7 @@ def _note_receipts(session: Session, other: Folder) -> None:
         if cameras and len(together) > 1 and together != as_said:
             edits.append(SetFields("card", receipt.card, {"taken_as": together}))
     if edits:
-        session.say(f"noted who took {len(edits)} cards in as what", edits)
+        session.say(f"noted who took {counted(len(edits), 'card')} in as what", edits)
 
 
 def take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:

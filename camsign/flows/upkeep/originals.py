@@ -27,6 +27,7 @@ from camsign.logbook.receipts import Receipt
 from camsign.logbook.sealed import hash_of, is_hash_of, is_whole
 from camsign.pixels.stays_shown import SHOWN
 from camsign.systems import is_stub
+from camsign.units import counted, numbered
 
 _FETCH = "camsign verify --repair --from DIR fetches it from a card or a second copy"
 _LOOK = "camsign look makes it again"
@@ -228,7 +229,9 @@ def _check_sums(home: Path, wanted: dict[str, str]) -> Iterator[Finding]:
         yield Finding("damage", name, f"has another sum of {FRAMES}", _AGAIN)
     differing = sum(wanted.get(f) != named.get(f) for f in wanted.keys() | named.keys())
     if differing:
-        yield Finding("damage", name, f"differs from {FRAMES} in {differing} files", _AGAIN)
+        yield Finding(
+            "damage", name, f"differs from {FRAMES} in {counted(differing, 'file')}", _AGAIN
+        )
 
 
 def _gone(home: Path, wanted: dict[str, str]) -> dict[str, LetGo]:
@@ -294,7 +297,8 @@ def _strays(home: Path, facts: list[Original]) -> Iterator[Finding]:
     there = (p for p in (home / FILES).rglob("*") if p.is_file())
     strays = [p for p in there if p.relative_to(home).as_posix() not in named]
     if strays and named:
-        told = f"{len(strays)} files here are named by nothing, such as {strays[0].name}"
+        many = numbered(len(strays), "file here is", "files here are")
+        told = f"{many} named by nothing, such as {strays[0].name}"
         yield Finding("note", f"cards/{home.name}/{FILES}", told, "nothing needs to be done")
 
 

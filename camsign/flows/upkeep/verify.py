@@ -27,6 +27,7 @@ from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session, refresh, remove_database
 from camsign.logbook.things import schema
+from camsign.units import numbered
 
 _PASSED = "verified"
 # What a database made elsewhere or later need not have alike.
@@ -204,7 +205,8 @@ def _lost_frames(con: DuckDBPyConnection) -> Iterator[Finding]:
         "SELECT count(DISTINCT frame) FROM tags WHERE frame NOT IN (SELECT frame FROM frames)"
     ).fetchone()
     if rows and rows[0]:
-        told = f"{rows[0]} pictures have tags and are on no card of this logbook"
+        many = numbered(rows[0], "picture has tags and is", "pictures have tags and are")
+        told = f"{many} on no card of this logbook"
         cure = "bring back the cards, or take them out of a friend's logbook with camsign merge"
         yield Finding("damage", "cards", told, cure)
     lost = con.execute(
@@ -212,5 +214,6 @@ def _lost_frames(con: DuckDBPyConnection) -> Iterator[Finding]:
         " WHERE known AND frame NOT IN (SELECT frame FROM frames) GROUP BY card ORDER BY card"
     ).fetchall()
     for card, n in lost:
-        told = f"{n} of its pictures were known from another card, and that one is gone"
+        many = numbered(n, "of its pictures was", "of its pictures were")
+        told = f"{many} known from another card, and that one is gone"
         yield Finding("damage", f"card {card}", told, "bring the other card back")

@@ -231,13 +231,15 @@ function tooLate(one) {
     place.replaceChildren(h("bdi", {}, one.camera), `: up since ${dayWords(one.first)}.`);
     judge(one.camera);
   } }, `It was up since ${dayWords(one.first)}`);
-  const place = h("p", { class: "attention" }, h("bdi", {}, one.camera), ` is down as up since ${dayWords(one.hung)}, but ${many(one.frames, "picture")} on its card are older, the first from ${dayWords(one.first)}. `, button);
+  const place = h("p", { class: "attention" }, h("bdi", {}, one.camera), ` is down as up since ${dayWords(one.hung)}, but ${many(one.frames, "picture")} on its card ${one.frames === 1 ? "is" : "are"} older, the first from ${dayWords(one.first)}. `, button);
   return place;
 }
 
 function sinceLines(one) {
   const since = one.last_check ? `since its last check on ${dayWords(one.last_check)}` : "first card";
-  const lines = [one.nights ? `${since}, worked ${one.nights_watched} of ${many(one.nights, "night")}` : since];
+  const nights = many(one.nights, "night");
+  const worked = one.nights_watched ? `worked ${one.nights_watched} of ${nights}` : `too few pictures to tell on which of ${nights} it worked`;
+  const lines = [one.nights ? `${since}, ${worked}` : since];
   if (one.silent.length) lines.push(`quiet longer than it should be: ${one.silent.map(dayWords).join(", ")}`);
   if (one.stopped) lines.push(`it stopped before the card was pulled (last picture ${dayWords(one.stopped)}, ${clockOf(one.stopped)}): look at its batteries, card and lens`);
   if (one.card_full) lines.push("its card was full: use a larger one, or come more often");
