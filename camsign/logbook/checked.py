@@ -17,6 +17,7 @@ from typing import Any
 from camsign.errors import UsageError
 from camsign.logbook.shapes import to_area, to_line
 from camsign.logbook.things import THINGS
+from camsign.zones import zone
 
 Check = Callable[[Any], bool]
 
@@ -96,6 +97,13 @@ def _is_note_of_time(value: Any) -> bool:
         return False
 
 
+def _is_zone(value: Any) -> bool:
+    try:
+        return is_text(value) and bool(zone(value))
+    except UsageError:
+        return False
+
+
 def _is_shape(value: Any) -> bool:
     for read in (to_area, to_line):
         try:
@@ -128,6 +136,7 @@ _CELLS: dict[str, Check] = {
     "JSON": lambda value: True,
     "note of time": _is_note_of_time,
     "shape": _is_shape,
+    "time zone": _is_zone,
     "pins": _is_pins,
     "table": _is_table,
 }
