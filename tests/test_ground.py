@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from camsign.ground.drainage import in_stream, slopes_of, stream
 from camsign.ground.grid import Grid, gradient, hillshade
 from camsign.ground.horizon import drop_m, horizon_deg, in_sun, seen_from
+from camsign.report.relief import finer
 
 
 @pytest.fixture(scope="module")
@@ -231,3 +232,21 @@ def test_whom_gdal_viewshed_sees_is_seen(jacksboro: Grid, tmp_path: Path) -> Non
     assert theirs.sum() > 300
     assert (theirs & ~ours).sum() / theirs.sum() < 0.02
     assert (ours == theirs).mean() > 0.93
+
+
+def test_ground_of_few_cells_is_drawn_from_finer_ones() -> None:
+    """A ridge that rises and falls evenly stays where it is; its lines get no corners."""
+    north, east = np.mgrid[0:40, 0:50] * 10.0
+    heights = 500 + 20 * np.sin(east / 90) + 15 * np.cos(north / 70)
+    grid = Grid(heights, 100.0, 400.0, 10.0)
+    found = finer(grid)
+    assert found.heights.shape == (480, 600)
+    assert (found.west, found.north, found.cell) == (100.0, 400.0, 10.0 / 12)
+    x, y = np.meshgrid(np.arange(150.0, 500, 37), np.arange(50.0, 350, 31))
+    truth = 500 + 20 * np.sin((x - 105) / 90) + 15 * np.cos((395 - y) / 70)
+    off = np.abs(found.at(x, y) - truth).max()
+    assert off < 0.02 < np.abs(grid.at(x, y) - truth).max()
+    heights[3, 3] = np.nan
+    assert finer(grid) is grid
+    many = Grid(np.zeros((400, 400)), 0.0, 0.0, 10.0)
+    assert finer(many) is many

@@ -23,6 +23,7 @@ _ON_LIGHT = ("#d3cfbd", "#faf8f0", "#75715c")
 # Contours are this far apart, the first that gives no more than so many lines.
 _STEPS_FT, _STEPS_M = (10, 20, 40, 80, 200, 400), (2, 5, 10, 20, 50, 100)
 _MOST_LINES, _PIXELS, _DPI = 22, 2000, 100
+_FINE_CELLS = 600
 _NEAR_M = 4000.0
 """A wider box is looked at enlarged, so its letters are drawn smaller [m]."""
 
@@ -36,7 +37,7 @@ def draw_relief(grid: Grid, box: Box, metric: bool, light: bool = False) -> byte
         metric: contours in meters, else in feet; every fifth is heavier and has its height.
         light: for a light page.
     """
-    part = cropped(grid, box)
+    part = finer(cropped(grid, box))
     rows, columns = part.heights.shape
     wide, tall = box[2] - box[0], box[3] - box[1]
     scale = _PIXELS / max(wide, tall) / _DPI
@@ -68,6 +69,20 @@ def cropped(grid: Grid, box: Box) -> Grid:
     r1 = int(np.clip((grid.north - box[1]) // grid.cell + 3, r0 + 3, rows))
     west, north = grid.west + c0 * grid.cell, grid.north - r0 * grid.cell
     return Grid(grid.heights[r0:r1, c0:c1], west, north, grid.cell)
+
+
+def finer(grid: Grid) -> Grid:
+    """The same heights with more cells, bent smoothly, so that lines of few cells have no corners.
+
+    Where heights are unknown, or cells are many, it stays as it is.
+    """
+    times = min(_FINE_CELLS // max(grid.heights.shape), 16)
+    if times < 2 or np.isnan(grid.heights).any():
+        return grid
+    from scipy.ndimage import zoom
+
+    heights = zoom(grid.heights, times, order=3, mode="nearest", grid_mode=True)
+    return Grid(heights, grid.west, grid.north, grid.cell / times)
 
 
 def levels(low: float, high: float, metric: bool) -> tuple[list[float], list[float]]:

@@ -8,7 +8,7 @@ import { fitPins, worst } from "./fit.js";
 import { atText, panel, sure } from "./forms.js";
 import { lengthWords } from "./furniture.js";
 import { stretch, toPlane } from "./plane.js";
-import { reliefOn } from "./relief.js";
+import { Closer, reliefOn } from "./relief.js";
 import { View } from "./view.js";
 
 const DIM = "camsign-underlay-dim";
@@ -17,11 +17,13 @@ const SNAP_PX = 13;
 export class Underlay {
   pinning = null; // the picture that is being pinned
   pictures = [];
+  #closer;
   #waiting = null; // a point of the picture whose place is still to be said
 
   constructor(sheet) {
     this.sheet = sheet;
     this.view = sheet.view;
+    this.#closer = new Closer(this.view);
   }
 
   async load() {
@@ -47,7 +49,9 @@ export class Underlay {
   /** The lay of the land, where an elevation file was taken in. */
   #relief() {
     const { relief } = this.sheet.land ?? {};
-    return relief ? [s("image", { preserveAspectRatio: "none", ...reliefOn(this.view, relief) })] : [];
+    if (!relief) return [];
+    const both = [reliefOn(this.view, relief), this.#closer.on(relief)];
+    return both.filter(Boolean).map((one) => s("image", { preserveAspectRatio: "none", ...one }));
   }
 
   get dim() {
