@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING
-from urllib.parse import urlencode
+from urllib.parse import parse_qs, urlencode
 
 import numpy as np
 import pytest
@@ -217,6 +217,31 @@ def test_the_ground_is_a_picture_of_the_box_asked_for(server: Running) -> None:
     assert west < -190 and east > 600 and south < 0 < north
     for box in ("", "1,2,3", "0,0,1,1", "0,0,9e9,9e9", "nan,nan,nan,nan"):
         assert server.ask("GET", f"/map/relief?box={box}").status == 400
+
+
+@pytest.mark.thorough
+def test_the_map_zoomed_in_shows_ground_drawn_for_it(book: Book, tmp_path: Path) -> None:
+    """2000 pixels lie on 2400 m: beyond that the whole picture is coarse."""
+    with (
+        browser() as chromium,
+        running(book.folder.root, tmp_path) as server,
+        chromium.window(server) as window,
+    ):
+        page = window.go("/map")
+        ground = (
+            "[...document.querySelectorAll('#map image')].map((one) => one.getAttribute('href'))"
+        )
+        wait(page, f"{ground}.length === 1")
+        box = page.locator("#map").bounding_box()
+        page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        page.mouse.wheel(0, -1600)
+        wait(page, f"{ground}.length === 2")
+        whole, near = page.evaluate(ground)
+        west, south, east, north = [
+            float(x) for x in parse_qs(near.partition("?")[2])["box"][0].split(",")
+        ]
+        assert "box=-1200,-1200,1200,1200" in whole and max(east - west, north - south) < 1200
+        assert faults(page) == []
 
 
 def test_only_the_own_browser_may_ask(server: Running) -> None:
