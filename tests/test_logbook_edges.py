@@ -30,6 +30,7 @@ from camsign.logbook import (
     lines,
     lock,
     measured,
+    memory,
     moments,
     naming,
     placing,
@@ -467,7 +468,7 @@ def test_turns_are_given_in_order_and_sleepers_are_passed_over(tmp_path: Path) -
 def test_a_line_of_any_number_is_missed_in_little_memory() -> None:
     """A forged line may be its writer's billionth; numbers are counted in spans."""
     tracemalloc.start()
-    found = list(checking._missing([("w", 10**9), ("w", 2), ("x", 1)], {"x": 3}))
+    found = list(checking._missing([("w", 10**9), ("w", 2), ("x", 1)], {"x": 3}, {}))
     most = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert [(one.file, one.what) for one in found] == [
@@ -494,7 +495,7 @@ def test_a_journal_that_is_another_file_is_read_anew(tmp_path: Path) -> None:
         assert lines.outdated(s.con, home)
         assert stamp_of(path) == ""
         path.write_bytes(kept)
-    words = lines._missing_words(home, "w", 1, 4)
+    words = lines._missing_words("w", 1, 4)
     assert words.startswith("1 line is missing of the 4 that writer w said; copy")
     assert lines._missing_words(home, "w", 2, 4).startswith("2 lines are missing of the 4")
 
@@ -737,7 +738,7 @@ def test_a_journal_goes_on_behind_a_long_or_a_torn_line(tmp_path: Path) -> None:
     assert journal.remembered(home) == {home.writer: 5}
     journal.remember(home, {home.writer: 3, "other": 2})
     assert journal.remembered(home) == {home.writer: 5, "other": 2}
-    (home.cache / journal.MEMORY).write_text('{"a": 0, "b": "x", "c": 3}')
+    (home.cache / memory.LINES).write_text('{"a": 0, "b": "x", "c": 3}')
     assert journal.remembered(home) == {"c": 3}
 
 

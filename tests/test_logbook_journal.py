@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from camsign.errors import CamsignError
-from camsign.logbook import folder, journal
+from camsign.logbook import folder, journal, memory
 from camsign.logbook.edits import SetFields, Subject, TagFrames, TakeBack, UntagFrames, to_json
 
 
@@ -128,7 +128,7 @@ def test_any_flipped_bit_is_noticed_and_costs_only_its_line(
 ) -> None:
     path = the_file(book)
     path.unlink(missing_ok=True)
-    (book.cache / journal.MEMORY).unlink(missing_ok=True)
+    (book.cache / memory.LINES).unlink(missing_ok=True)
     for i in range(3):
         say(book, f"line {i}")
     whole = bytearray(path.read_bytes())
@@ -156,9 +156,9 @@ def test_a_torn_end_is_recognized_and_the_next_line_takes_its_place(
 ) -> None:
     """A line that was never acknowledged: this machine does not remember that it was said."""
     say(book, "first")
-    memory = (book.cache / journal.MEMORY).read_bytes()
+    kept = (book.cache / memory.LINES).read_bytes()
     say(book, "second")
-    (book.cache / journal.MEMORY).write_bytes(memory)
+    (book.cache / memory.LINES).write_bytes(kept)
     path = the_file(book)
     path.write_bytes(path.read_bytes()[:-cut])
     reading = journal.read(path)
@@ -187,7 +187,7 @@ def test_an_acknowledged_line_that_lost_bytes_stays_and_keeps_its_number(
 def test_a_memory_that_is_nonsense_is_none(book: folder.Folder) -> None:
     say(book, "first")
     for text in ("", "[]", '{"x": "y"}', "{" * 5000, '{"a": -1}'):
-        (book.cache / journal.MEMORY).write_text(text, encoding="utf-8")
+        (book.cache / memory.LINES).write_text(text, encoding="utf-8")
         assert journal.remembered(book) == {}
     assert say(book, "second").n == 2
 

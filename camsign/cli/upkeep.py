@@ -48,6 +48,10 @@ def verify(
         list[Path] | None,
         typer.Option("--from", metavar="DIR", help="A card or second copy to fetch from."),
     ] = None,
+    accept_missing: Annotated[
+        bool,
+        typer.Option("--accept-missing", help="What is missing now is gone for good."),
+    ] = False,
 ) -> Out[Verified]:
     """Check that every picture and change is as it was saved.
 
@@ -56,6 +60,8 @@ def verify(
     """
     if sources and not repair:
         raise UsageError("--from goes with --repair", "add --repair, or leave --from out")
+    if accept_missing:
+        checks.accept_missing(book)
     if repair:
         done = checks.repair(book, sources or [], progress)
     else:

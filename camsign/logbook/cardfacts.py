@@ -10,7 +10,15 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camsign.logbook.database import PARQUET, first_line, one_file, run_sql, unsparing
+from camsign.logbook import memory
+from camsign.logbook.database import (
+    PARQUET,
+    first_line,
+    insert_rows,
+    one_file,
+    run_sql,
+    unsparing,
+)
 from camsign.logbook.far import Far
 from camsign.logbook.folder import FILES, Folder, stamp_of
 from camsign.logbook.inside import inside, is_plain
@@ -37,6 +45,7 @@ _COLUMNS = {
 }
 """The table of each file, and which columns of the file it takes."""
 _REMEDY = "put its folder back from a copy of this logbook"
+ON_PURPOSE = "gone on purpose? camsign verify --accept-missing"
 _AGAIN = {LOOKS: "camsign look", DETECTED: "camsign look --model"}
 
 
@@ -78,7 +87,8 @@ def take_in(con: DuckDBPyConnection, new: Sequence[Path], far: Far) -> None:
             receipt = read_receipt(path / RECEIPT)
             measured = measured_stamp(path)
             usable, notes = _check(con, path, receipt)
-        except (OSError, ValueError, KeyError, TypeError, duckdb.Error) as e:
+            knew = _knew(receipt)
+        except (OSError, ValueError, KeyError, TypeError, AttributeError, duckdb.Error) as e:
             what = f"{first_line(e)}; the card is left out: {_REMEDY}"
             con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{path.name}", what])
             continue
@@ -86,10 +96,45 @@ def take_in(con: DuckDBPyConnection, new: Sequence[Path], far: Far) -> None:
             "INSERT INTO cards_read VALUES (?, ?, ?, ?, ?)",
             [path.name, measured, receipt.card, receipt.camera, notes],
         )
+        insert_rows(con, "knew", knew)
         _take_card(con, path, receipt, usable)
     con.execute(
         "INSERT INTO troubles SELECT 'cards/' || folder, NULL, unnest(notes) FROM cards_read"
     )
+
+
+def _knew(receipt: Receipt) -> list[tuple[Any, ...]]:
+    """Give what a receipt says was there before it; one from before that was noted says nothing.
+
+    Raises ValueError, TypeError, AttributeError: it says what cannot be.
+    """
+    said, by = receipt.more.get("before", {}), receipt.card
+    lines = [(by, str(w), int(n), str(act)) for w, (n, act) in dict(said.get("lines", {})).items()]
+    rows: list[tuple[Any, ...]] = [(*line, None, None, None) for line in lines]
+    if "card" in said:
+        card, folder, camera = map(str, said["card"])
+        rows.append((by, None, None, None, card, folder, camera))
+    return rows
+
+
+def tell_gone(con: DuckDBPyConnection, folder: Folder) -> dict[str, tuple[str, str]]:
+    """Name each card that this machine or a later receipt knew and that no folder holds any more.
+
+    Gives folder and camera of every card that is there or was known, by its id.
+    """
+    read = con.execute("SELECT card, folder, camera FROM cards_read").fetchall()
+    there = {card: (name, camera) for card, name, camera in read}
+    sql = "SELECT card, folder, camera FROM knew WHERE card IS NOT NULL"
+    known = {card: (name, camera) for card, name, camera in con.execute(sql).fetchall()}
+    known |= memory.cards(folder)
+    accepted = memory.counts(folder, memory.ACCEPTED)
+    for card, (name, camera) in sorted(known.items()):
+        damaged = (folder.cards / name / RECEIPT).is_file()  # which is told already
+        if not (card in there or card in accepted or damaged):
+            what = f"card {card} of {camera} is gone with its pictures: {_REMEDY} ({ON_PURPOSE})"
+            con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{name}", what])
+            con.execute("INSERT INTO gone VALUES (?, 1)", [card])
+    return known | there
 
 
 def _take_card(

@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Literal
 
 from camsign.errors import CamsignError
-from camsign.logbook import journal, settings
+from camsign.logbook import journal, memory, settings
 from camsign.logbook.folder import Folder
 from camsign.logbook.journal import Line
 from camsign.logbook.lines import joined
@@ -62,14 +62,15 @@ def _other_settings(folder: Folder) -> Iterator[Finding]:
         yield Finding("note", path.name, f"is not read; {settings.FILE} is: {says}", cure)
 
 
+ACCEPTED = "you said it is gone for good"
 _COPY = "bring it back from a copy of this logbook"
-_FETCH = "camsign verify --repair --from DIR brings it back from a copy of this logbook"
+FETCH = "camsign verify --repair --from DIR brings it back from a copy of this logbook"
 
 
 def check_journals(folder: Folder) -> Iterator[Finding]:
     """Find lines that are torn, changed, missing or repeated; those that this machine remembers
     and that are no longer at the end of their file are missing."""
-    known = journal.remembered(folder)
+    known, accepted = journal.remembered(folder), memory.counts(folder, memory.ACCEPTED)
     seen: dict[str, tuple[str, Line]] = {}
     counted: list[tuple[str, int]] = []
     paths, strange = journal.files(folder)
@@ -79,7 +80,7 @@ def check_journals(folder: Folder) -> Iterator[Finding]:
         name = f"journal/{path.name}"
         reading = journal.read(path)
         for number, what in reading.troubles:
-            yield Finding("damage", f"{name}, line {number}", f"was changed: {what}", _FETCH)
+            yield Finding("damage", f"{name}, line {number}", f"was changed: {what}", FETCH)
         if reading.torn and known.get(path.stem, 0) <= max(
             (n for _, n in reading.counted), default=0
         ):
@@ -87,7 +88,7 @@ def check_journals(folder: Folder) -> Iterator[Finding]:
             yield Finding("note", name, torn, "nothing needs to be done")
         counted += reading.counted
         yield from _repeated(name, reading.lines, seen)
-    yield from _missing(counted, known)
+    yield from _missing(counted, known, accepted)
 
 
 def _repeated(
@@ -109,7 +110,9 @@ def _repeated(
         yield Finding("note", name, told, "nothing needs to be done")
 
 
-def _missing(counted: Iterable[tuple[str, int]], known: Mapping[str, int]) -> Iterator[Finding]:
+def _missing(
+    counted: Iterable[tuple[str, int]], known: Mapping[str, int], accepted: Mapping[str, int]
+) -> Iterator[Finding]:
     numbers: dict[str, set[int]] = defaultdict(set)
     for writer, n in counted:
         numbers[writer].add(n)
@@ -118,11 +121,17 @@ def _missing(counted: Iterable[tuple[str, int]], known: Mapping[str, int]) -> It
         runs = pairwise([(0, 0), *joined((n, n) for n in numbers[writer])])
         gaps = [(a + 1, b - 1) for (_, a), (b, _) in runs if b > a + 1]
         beyond = [(last + 1, known[writer])] if known.get(writer, 0) > last else []
+        total = sum(b - a + 1 for a, b in (*gaps, *beyond))
+        damage = total > accepted.get(writer, 0)
         for gone, what in ((gaps, "missing"), (beyond, "gone that this machine had read")):
             if gone:
                 many = sum(b - a + 1 for a, b in gone)
                 told = f"{_lines(many, 'is', 'are')} {what}: {_spans(gone)}"
-                yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
+                yield _gone(f"journal/{writer}.jsonl", told, damage)
+
+
+def _gone(file: str, what: str, damage: bool) -> Finding:
+    return Finding("damage", file, what, FETCH) if damage else Finding("note", file, what, ACCEPTED)
 
 
 def _lines(n: int, one: str, many: str) -> str:

@@ -9,7 +9,6 @@ this machine remembers that it was (`remembered`): then bytes of it were lost, a
 
 from __future__ import annotations
 
-import contextlib
 import errno
 import hashlib
 import json
@@ -23,8 +22,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from camsign import systems
 from camsign.errors import REFUSED, CamsignError, UsageError
+from camsign.logbook import memory
 from camsign.logbook.checked import check_edit, check_envelope, is_stamp
 from camsign.logbook.edits import Edit, to_json
 from camsign.logbook.folder import Folder
@@ -36,7 +35,6 @@ FIRST = "0001-01-01T00:00:00.000Z-00000"
 """A stamp before all others."""
 _MOST_AT_ONCE = 99_999
 _HEAD = b'{"sum":"'
-MEMORY = "journals.json"
 _BODY_AT = len(_HEAD) + 16 + 2  # behind the sum, its quote and the comma
 
 
@@ -214,24 +212,14 @@ def remembered(folder: Folder) -> dict[str, int]:
 
     It lies in the cache, so that what is missing at the end of a file can be told.
     """
-    try:
-        kept = json.loads((folder.cache / MEMORY).read_text(encoding="utf-8"))
-        return {str(w): n for w, n in kept.items() if isinstance(n, int) and n > 0}
-    except (OSError, ValueError, AttributeError, RecursionError):
-        return {}
+    return memory.counts(folder, memory.LINES)
 
 
 def remember(folder: Folder, seen: Mapping[str, int]) -> None:
     """Keep the highest `n` of writers; what cannot be kept is not, since it is only a memory."""
     before = remembered(folder)
-    now = before | {w: n for w, n in seen.items() if n > before.get(w, 0)}
-    if now == before:
-        return
-    path = folder.cache / MEMORY
-    temp = path.with_name(f".{MEMORY}-{secrets.token_hex(4)}")
-    with contextlib.suppress(OSError):
-        temp.write_text(json.dumps(now), encoding="utf-8")
-        systems.replace(temp, path)
+    now = {w: n for w, n in seen.items() if n > before.get(w, 0)}
+    memory.keep(folder, memory.LINES, now)
 
 
 def next_stamp(now: datetime, seen: str = FIRST) -> str:

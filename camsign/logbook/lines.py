@@ -8,7 +8,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camsign.logbook import journal, replay
+from camsign.logbook import journal, memory, replay
+from camsign.logbook.cardfacts import ON_PURPOSE
 from camsign.logbook.database import insert_rows
 from camsign.logbook.folder import Folder, stamp_of
 
@@ -118,11 +119,16 @@ def _tell_missing(
 ) -> dict[str, int]:
     """Name the writers from whose counted lines some are missing, and how many.
 
-    Gives the highest `n` of each writer that is there.
+    Gives the highest `n` of each writer that is there or was known.
 
     `n` counts without a gap, and this machine remembers how far it got. A damaged line, whose
     number nobody knows, is told already and counts as there.
     """
+    knew = con.execute(
+        "SELECT writer, max(n) FROM knew WHERE writer IS NOT NULL GROUP BY writer"
+    ).fetchall()
+    last = {**last, **{w: max(n, last.get(w, 0)) for w, n in knew}}
+    accepted = memory.counts(folder, memory.ACCEPTED)
     there, seen = Counter[str](), dict[str, int]()
     for writer, one, another in con.execute("FROM lines_read").fetchall():
         there[writer] += another - one + 1
@@ -132,17 +138,34 @@ def _tell_missing(
         upto = max(last.get(writer, 0), seen.get(writer, 0))
         told = sum(n for file, n in damaged if file.startswith(writer))
         lost = upto - there[writer] - told
-        if lost > 0:
+        if lost > accepted.get(writer, 0):
+            con.execute("INSERT INTO gone VALUES (?, ?)", [writer, lost])
             con.execute(
                 "INSERT INTO troubles VALUES ('journal', NULL, ?)",
-                [_missing_words(folder, writer, lost, upto)],
+                [_missing_words(writer, lost, upto)],
             )
-    return seen
+    for what in others(con):
+        told = f"{what}; copy that writer's file again"
+        con.execute("INSERT INTO troubles VALUES ('journal', NULL, ?)", [told])
+    return {w: max(seen.get(w, 0), last.get(w, 0)) for w in {*seen, *last}}
 
 
-def _missing_words(folder: Folder, writer: str, lost: int, upto: int) -> str:
+def others(con: DuckDBPyConnection) -> list[str]:
+    """Name the lines that are others than the receipts of later cards knew."""
+    rows = con.execute(
+        "SELECT DISTINCT k.writer, k.n, k.told_by FROM knew k JOIN acts a"
+        " ON a.writer = k.writer AND a.n = k.n WHERE k.act NOT IN (SELECT act FROM acts)"
+        " ORDER BY ALL"
+    ).fetchall()
+    return [
+        f"line {n} of writer {writer} is another than when card {card} came in"
+        for writer, n, card in rows
+    ]
+
+
+def _missing_words(writer: str, lost: int, upto: int) -> str:
     lines = "1 line is" if lost == 1 else f"{lost} lines are"
     return (
         f"{lines} missing of the {upto} that writer {writer} said; copy that writer's file again"
-        f" (if they are gone on purpose, delete {folder.cache / journal.MEMORY})"
+        f" ({ON_PURPOSE})"
     )

@@ -25,6 +25,14 @@ CREATE TABLE cards_read (
     folder VARCHAR, measured VARCHAR, card VARCHAR, camera VARCHAR, notes VARCHAR[]
 );
 
+-- What the receipt of card told_by says was there before it: a writer's last line, or the card before.
+CREATE TABLE knew (
+    told_by VARCHAR, writer VARCHAR, n BIGINT, act VARCHAR, card VARCHAR, folder VARCHAR, camera VARCHAR
+);
+
+-- What is missing and was told: how many lines of a writer, or 1 for a card.
+CREATE TABLE gone (what VARCHAR, many BIGINT);
+
 -- Every file of every card, also those whose bytes another card already holds.
 CREATE TABLE card_files (card VARCHAR, frame VARCHAR, card_path VARCHAR, known BOOLEAN);
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused
-from camsign.logbook import cardfacts, journal, lines, lock, settings, things
+from camsign.logbook import cardfacts, journal, lines, lock, memory, settings, things
 from camsign.logbook.database import LITTLE_MB, connect, first_line, is_full, sparing, was_stopped
 from camsign.logbook.edits import Edit
 from camsign.logbook.far import Far
@@ -219,9 +219,11 @@ def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
             raise OutdatedError
         # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
         con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
+        con.execute("DELETE FROM gone")
         with _uncollected():
             cardfacts.take_in(con, cardfacts.new_cards(con, folder), far or Far(None))
             highest = lines.take_in(con, folder)
+            read = cardfacts.tell_gone(con, folder)
             derive(session)
         con.execute("DELETE FROM touched")
     except BaseException:
@@ -229,6 +231,7 @@ def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
         raise
     con.commit()
     journal.remember(folder, highest)
+    memory.keep(folder, memory.CARDS, {card: [*about] for card, about in read.items()})
 
 
 @contextmanager

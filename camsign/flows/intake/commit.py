@@ -227,7 +227,7 @@ class _Card:
             }
             for s in self.signatures[:_MOST_EVIDENCE]
         ]
-        more: dict[str, object] = {"evidence": evidence}
+        more: dict[str, object] = {"evidence": evidence, "before": self.report.job.known.before}
         if answered := whose.answered(self.signatures):
             more["answered"] = answered
         if self.report.job.accept_refused and self.report.left:

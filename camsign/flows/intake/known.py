@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from camsign.logbook import naming, receipts
 from camsign.logbook.cardfacts import FRAMES
@@ -49,6 +50,9 @@ class KnownFrame:
 class Known:
     """What the logbook knows. Cameras by their ID; `by_serial` and `models` name cameras.
 
+    `before`: each writer's last line (its number and act), and the card that came in last (its id,
+    folder and camera), for the next receipt.
+
     `frames`: by their 16 hex digits, only of the sizes asked for; `sizes`: theirs [bytes].
     """
 
@@ -60,6 +64,7 @@ class Known:
     frames: Mapping[str, KnownFrame] = field(default_factory=dict)
     sizes: Set[int] = frozenset()
     cards: Mapping[str, str] = field(default_factory=dict)
+    before: Mapping[str, Any] = field(default_factory=dict)
 
     def spelled(self, said: str) -> str:
         """Give a camera's ID in the spelling that the logbook has for it, or as it was said."""
@@ -89,7 +94,20 @@ def load(session: Session, sizes: Collection[int]) -> Known:
         frames={frame: KnownFrame(camera, file) for frame, camera, file, _ in known},
         sizes={size for *_, size in known},
         cards={card: folder for card, folder, _, _ in cards},
+        before=_before(session),
     )
+
+
+def _before(session: Session) -> dict[str, Any]:
+    con = session.con
+    said = con.execute(
+        "SELECT writer, max(n), arg_max(act, n) FROM acts GROUP BY writer"
+    ).fetchall()
+    last = con.execute(
+        "SELECT card, folder, camera FROM cards ORDER BY taken_in_utc DESC, folder DESC LIMIT 1"
+    ).fetchone()
+    found: dict[str, Any] = {"lines": {writer: [n, act] for writer, n, act in sorted(said)}}
+    return found | ({"card": list(last)} if last else {})
 
 
 def _units(session: Session) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
@@ -137,5 +155,6 @@ def learn(known: Known, folder: Folder, names: Sequence[str], sizes: Collection[
             frames={**known.frames, **{frame: KnownFrame(camera, at) for frame, at, _ in rows}},
             sizes={*known.sizes, *(size for *_, size in rows)},
             cards={**known.cards, receipt.card: name},
+            before={**known.before, "card": [receipt.card, name, camera]},
         )
     return known

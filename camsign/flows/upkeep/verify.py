@@ -7,7 +7,6 @@ copy whose sums prove them, and lets the database be made again.
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -20,11 +19,19 @@ from camsign.errors import CamsignError
 from camsign.flows.upkeep.merge import wrong_clocks
 from camsign.flows.upkeep.originals import SECOND, CardsChecked, check_cards
 from camsign.flows.upkeep.restored import fetch, restore
-from camsign.logbook import lock, settings
-from camsign.logbook.checking import Finding, check_journals, check_settings
-from camsign.logbook.database import connect, in_memory
+from camsign.logbook import lock, memory, settings
+from camsign.logbook.checking import (
+    ACCEPTED,
+    FETCH,
+    Finding,
+    Kind,
+    check_journals,
+    check_settings,
+)
+from camsign.logbook.database import in_memory
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
+from camsign.logbook.lines import others
 from camsign.logbook.session import Session, refresh, remove_database
 from camsign.logbook.things import schema
 from camsign.units import numbered
@@ -33,7 +40,7 @@ _PASSED = "verified"
 # What a database made elsewhere or later need not have alike.
 _OWN = (
     "made", "touched", "batches_taken", "changes", "empty_thresholds", "empty_scores", "shown_read",
-    "journals", "cards_read",
+    "journals", "cards_read", "gone",
 )  # fmt: skip
 
 
@@ -80,13 +87,23 @@ def verify(
     found = Verified(list(check_settings(folder)))
     if found.damaged:
         return found
-    read_before = _read_before(folder)
+    database = list(_check_database(folder, found))  # first: it learns what receipts knew
     found.findings += check_journals(folder)
     cards = _check_cards(folder, share, resume, progress)
-    found.findings += [*_cards_gone(folder, read_before), *cards.findings]
+    found.findings += [*_cards_gone(folder), *cards.findings]
     found.originals, found.read, found.let_go = cards.originals, cards.read, cards.let_go
-    found.findings += _check_database(folder, found)
+    found.findings += database
     return found
+
+
+def accept_missing(folder: Folder) -> None:
+    """Take what is missing for gone for good: this machine tells it no more.
+
+    Lines and cards that go missing later are told as ever.
+    """
+    with open_logbook(folder) as session:
+        gone = session.con.execute("FROM gone").fetchall()
+    memory.keep(folder, memory.ACCEPTED, dict(gone))
 
 
 def repair(
@@ -109,11 +126,10 @@ def repair(
 
 
 def _restored(folder: Folder, sources: Sequence[Path]) -> list[str]:
-    before = _read_before(folder)
     came: list[str] = []
     with lock.held(folder.cache):
         for source in sources:
-            gone = [f.file.split("/")[1] for f in _cards_gone(folder, before)]
+            gone = [f.file.split("/")[1] for f in _cards_gone(folder)]
             try:
                 came += restore(folder, gone, source)
             except OSError as e:
@@ -122,28 +138,15 @@ def _restored(folder: Folder, sources: Sequence[Path]) -> list[str]:
     return came
 
 
-def _read_before(folder: Folder) -> list[tuple[str, str, str]]:
-    """Give the cards with their folders in the database as it stands, before an opening makes it
-    follow the files."""
-    if not folder.database.exists():
-        return []
-    with lock.held(folder.cache), contextlib.suppress(duckdb.Error):
-        con = connect(folder.database)
-        try:
-            return con.execute("SELECT folder, card, camera FROM cards_read").fetchall()
-        finally:
-            con.close()
-    return []
-
-
-def _cards_gone(folder: Folder, before: Sequence[tuple[str, str, str]]) -> Iterator[Finding]:
-    """Cards that this machine had read and whose folder is gone, with no other that holds them."""
-    there = {name for name, _, _ in before if (folder.cards / name).is_dir()}
-    held = {card for name, card, _ in before if name in there}
-    for name, card, camera in sorted(before):
-        if name not in there and card not in held:
+def _cards_gone(folder: Folder) -> Iterator[Finding]:
+    """Cards that this machine, or the receipt of a later one, knew and whose folder is gone."""
+    accepted = memory.counts(folder, memory.ACCEPTED)
+    for card, (name, camera) in sorted(memory.cards(folder).items()):
+        if not (folder.cards / name).is_dir():
             told = f"is gone with the pictures of card {card} of {camera}"
-            yield Finding("damage", f"cards/{name}", told, SECOND)
+            on_purpose = card in accepted
+            kind: Kind = "note" if on_purpose else "damage"
+            yield Finding(kind, f"cards/{name}", told, ACCEPTED if on_purpose else SECOND)
 
 
 def _check_cards(
@@ -169,6 +172,8 @@ def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
             ).fetchall()
             found.unsettled = [f"{what}; {remedy}" for what, remedy in open_ones]
             yield from _lost_frames(session.con)
+            for what in others(session.con):
+                yield Finding("damage", "journal", what, FETCH)
             yield from wrong_clocks(session)
             fresh.execute(schema())
             refresh(Session(folder, fresh), derive)
