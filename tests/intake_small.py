@@ -97,7 +97,8 @@ def scrubbed(value: Any, home: Path, ids: dict[str, str]) -> Any:
     """Leave out moments, sizes, sums and what pixels say, which every library has its own of,
     and number ids in the order in which they come."""
     if isinstance(value, dict):
-        return {k: scrubbed(v, home, ids) for k, v in value.items() if k not in SPARE}
+        kept = [pair for pair in value.items() if pair[0] not in SPARE]
+        return {scrubbed(k, home, ids): scrubbed(v, home, ids) for k, v in kept}
     if isinstance(value, list):
         return [scrubbed(v, home, ids) for v in value]
     if isinstance(value, str):

@@ -497,7 +497,7 @@ def test_a_journal_that_is_another_file_is_read_anew(tmp_path: Path) -> None:
         path.write_bytes(kept)
     words = lines._missing_words("w", 1, 4)
     assert words.startswith("1 line is missing of the 4 that writer w said; copy")
-    assert lines._missing_words(home, "w", 2, 4).startswith("2 lines are missing of the 4")
+    assert lines._missing_words("w", 2, 4).startswith("2 lines are missing of the 4")
 
 
 def test_what_was_said_is_listed_and_taken_back(tmp_path: Path) -> None:
