@@ -20,12 +20,12 @@ from camsign.stats.estimate import central
 # Width of the Gaussian [m], widened by a share of the nearest distance where nothing is closer.
 WIDTH_M, WIDENED = 400.0, 0.3
 # What each counts before anything is known, in visits; spread of the logarithm per km of distance.
-PRIOR, SPREAD_PER_KM = 0.6, 0.8
+PRIOR, SPREAD_PER_KM = 0.2, 0.8
 # Visits hang together in days: so many tell as much as one that stands alone.
 CLUMP = 2.0
 # Of visits that nobody named, so many are taken to be by one never told apart; and for so many of
 # those counted about once another is taken not to be counted at all.
-STRANGERS, ONCE = 0.4, 0.25
+STRANGERS, ONCE = 0.3, 0.25
 # A day in bed at the place counts as so many visits at a camera there; less with the distance from
 # the bed, as a Gaussian of this width [m].
 DAY_IN_BED, FROM_BED_M = 2.0, 60.0
@@ -89,7 +89,7 @@ def origin_shares(
     Days in bed are added as the visits they are worth, and to all alike what nobody sees, where a
     model of beds says what is left to it. The share of one never told apart has a Beta law: a
     quarter of those counted about once stand for others not counted at all (in the spirit of sample
-    coverage, Good 1953: see `chao.coverage`), and four in ten of the visits without a name.
+    coverage, Good 1953: see `chao.coverage`), and three in ten of the visits without a name.
     """
     if not len(counts):
         return Shares([1.0], [1.0], [1.0])
