@@ -231,6 +231,28 @@ def test_a_tag_reaches_a_frame_a_burst_or_a_visit(
         assert standing(forty) == {}
 
 
+def test_a_visit_keeps_its_height_when_it_is_tagged(
+    forty: Book, chromium: Browser, tmp_path: Path
+) -> None:
+    high = "document.querySelector('.strip').getBoundingClientRect().height"
+    with running(forty.folder.root, tmp_path) as server:
+        for wide, tall in ((1366, 768), (1920, 1080)):
+            with chromium.window(server, wide, tall) as window:
+                page = window.page
+                ready(page)
+                before = page.evaluate(high)
+                page.keyboard.press("Home")
+                page.keyboard.press("d")
+                settle(page)
+                page.keyboard.press("Home")  # back in sight, drawn for good
+                page.wait_for_timeout(200)
+                after = page.evaluate(high)
+                page.keyboard.press("Delete")
+                settle(page)
+            assert before < tall / 2
+            assert after <= before + 30, (wide, before, after)  # a line for the tag at most
+
+
 @pytest.mark.thorough
 def test_two_animals_in_a_visit_with_travel_number_and_doubt(
     forty: Book, chromium: Browser, tmp_path: Path

@@ -276,7 +276,6 @@ export class Strips {
       h("span", { class: "chip" }, mark(tag.mark), h("bdi", {}, tag.words), tag.travel_deg !== null && tag.travel_deg !== undefined && h("span", { class: "quiet" }, ` to ${compass(tag.travel_deg)}`), n < strip.frames.length && h("span", { class: "quiet" }, ` ${n} of ${strip.frames.length}`)),
     );
     strip.head.replaceChildren(...chips);
-    strip.element?.classList.toggle("done", strip.frames.every((f) => f.tags.length));
   }
 
   #showCursor() {
