@@ -37,7 +37,7 @@ from camsign.sits.tonight import (
 )
 from camsign.sits.verdict import clean_words, headline, rivals_of, who_of, wind_of
 from camsign.sits.weather import typed_sky
-from camsign.sits.words import clock
+from camsign.sits.words import clock, odds
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 DAY = date(2025, 11, 7)
@@ -370,6 +370,22 @@ def test_the_parts_are_not_said_to_multiply_or_not() -> None:
     why = " ".join(_ask(world.session(), "W").why)
     assert "multiply" not in why
     assert "go by the order of the stands more than by their odds" in why
+
+
+def test_odds_that_the_parts_do_not_multiply_to_say_what_moved_them(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    world = _world()
+    _stand(world, "North rock", (0, 220))
+    (row,) = _ask(world.session(), "W").stands
+    (line,) = (line for line in row.why if line.startswith("multiplied out, with the wind, "))
+    told = odds(row.any_chance.value).removeprefix("about ")
+    assert line.endswith(f"came true more often, so we say {told}")
+    monkeypatch.setattr(said_rows, "kept", lambda: AS_PLAYED)
+    (played,) = _ask(world.session(), "W").stands
+    assert f"that's {odds(played.any_chance.value)}; on made-up seasons" in line
+    assert (played.any_chance.value or 0) < (row.any_chance.value or 0)
+    assert not any(line.startswith("multiplied out") for line in played.why)
 
 
 @pytest.mark.parametrize(

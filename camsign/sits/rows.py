@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 import numpy as np
@@ -18,7 +18,7 @@ from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
 from camsign.sits.plane import seed_at
 from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
-from camsign.sits.words import CERTAIN
+from camsign.sits.words import CERTAIN, odds
 from camsign.stats.estimate import central
 from camsign.units import counted
 
@@ -88,25 +88,28 @@ def judged(scene: Scene, habits: Habits) -> Judged:
     """The chances of one stand over draws of what the pictures leave open."""
     by_buck: dict[str, Floats] = {}
     best: tuple[float, Odds] | None = None
-    for i, odds in enumerate(habits.odds):
-        ways = scene.played.get((odds.area_id, odds.buck_id))
+    for i, one in enumerate(habits.odds):
+        ways = scene.played.get((one.area_id, one.buck_id))
         if ways is None:
             continue
         rng = np.random.default_rng([SEED, i])
-        moved = habits.wind_factor(odds, scene.dawn_deg)
-        there = np.minimum(1.0, bed_draws(rng, odds.chance) * moved)
+        moved = habits.wind_factor(one, scene.dawn_deg)
+        there = np.minimum(1.0, bed_draws(rng, one.chance) * moved)
         shares = rng.dirichlet([max(known.n, 0.05) for known, _ in ways], DRAWS)
         met = there * (shares @ np.array([played.meets for _, played in ways]))
-        by_buck[odds.buck_id] = np.minimum(1.0, by_buck.get(odds.buck_id, 0.0) + met)
+        by_buck[one.buck_id] = np.minimum(1.0, by_buck.get(one.buck_id, 0.0) + met)
         mean = float(met.mean())
         if best is None or mean > best[0]:
-            best = (mean, odds)
+            best = (mean, one)
     chosen = best[1] if best is not None else None
     mine = by_buck[chosen.buck_id] if chosen is not None else None
     place = seed_at(scene.place.lat, scene.place.lon)
     own = np.random.default_rng([SEED, *place]).normal(0, 1, DRAWS)
-    mine, anyone = _said(mine, 1 - np.prod([1 - p for p in by_buck.values()], axis=0), own)
-    return Judged(_told(scene, habits, chosen, mine, anyone), anyone)
+    played = 1 - np.prod([1 - p for p in by_buck.values()], axis=0)
+    mine, anyone = _said(mine, played, own)
+    row = _told(scene, habits, chosen, mine, anyone)
+    moved = _moved_words(float(np.mean(played)), row.any_chance.value or 0.0, len(by_buck))
+    return Judged(replace(row, why=(*row.why, *moved)) if chosen else row, anyone)
 
 
 def _said(mine: Floats | None, anyone: Floats | float, own: Floats) -> tuple[Floats | None, Floats]:
@@ -248,6 +251,22 @@ def _row_why(
         if scene.way_in and scene.way_in.water else None,
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",
     )  # fmt: skip
+
+
+# Played and told chances within this factor need no word; our choice.
+ALIKE = 1.5
+
+
+def _moved_words(played: float, told: float, bucks: int) -> tuple[str, ...]:
+    """Say what the parts above make, where recalibration moved it far."""
+    if not told or 1 / ALIKE <= played / told <= ALIKE:
+        return ()
+    with_it = "the wind" if bucks == 1 else "the wind and every buck"
+    often = "more" if told > played else "less"
+    return (
+        f"multiplied out, with {with_it}, that's {odds(played)}; on made-up seasons such odds came "
+        f"true {often} often, so we say {odds(told).removeprefix('about ')}",
+    )
 
 
 def _nobody_near(habits: Habits) -> str:
