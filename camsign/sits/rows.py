@@ -108,8 +108,8 @@ def judged(scene: Scene, habits: Habits) -> Judged:
     played = 1 - np.prod([1 - p for p in by_buck.values()], axis=0)
     mine, anyone = _said(mine, played, own)
     row = _told(scene, habits, chosen, mine, anyone)
-    moved = _moved_words(float(np.mean(played)), row.any_chance.value or 0.0, len(by_buck))
-    return Judged(replace(row, why=(*row.why, *moved)) if chosen else row, anyone)
+    more = _moved_words(float(np.mean(played)), row.any_chance.value or 0.0, len(by_buck))
+    return Judged(replace(row, why=(*row.why, *more)) if chosen else row, anyone)
 
 
 def _said(mine: Floats | None, anyone: Floats | float, own: Floats) -> tuple[Floats | None, Floats]:
