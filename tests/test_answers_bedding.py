@@ -10,7 +10,8 @@ from accuracy_beds import measure
 from answers_world import World, at
 from wild_seasons import Wild
 
-from camsign.answers.bedding import Bedding, bedding, oldest_first
+from camsign.answers.bedded import oldest_first
+from camsign.answers.bedding import Bedding, bedding
 from camsign.answers.beds_known import known_of
 from camsign.answers.beds_seen import BedDay, Picture
 from camsign.answers.scope import scope_of

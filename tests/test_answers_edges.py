@@ -16,8 +16,8 @@ import pytest
 from answers_world import World
 from scipy.stats import binom
 
+from camsign.answers import bedded, chances, makers, rivals, where
 from camsign.answers import bedding as beds
-from camsign.answers import chances, makers, rivals, where
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import AreaSign
 from camsign.answers.compare import _order as compare_order
@@ -517,14 +517,14 @@ def test_months_are_cut_off_at_the_ends() -> None:
     assert months(date(2025, 11, 3), date(2025, 11, 2)) == []
 
 
-def _buck(name: str, word: str, **more: Any) -> beds.BeddedBuck:
+def _buck(name: str, word: str, **more: Any) -> bedded.BeddedBuck:
     given = {
         "buck": name, "buck_id": name, "mornings": 0, "evenings": 0, "both": 0, "directed_days": 0,
         "inside_days": 0, "days_bedded": Figure(5.4, 3.0, 8.0), "share": Figure(0.5, 0, 1),
         "three_days": 0.5, "one_day": 0.5, "contradicting_days": 0, "verdict": word,
         "said": f"Could be a bed: {name} was seen", "why": (),
     } | more  # fmt: skip
-    return beds.BeddedBuck(**given)
+    return bedded.BeddedBuck(**given)
 
 
 def test_an_area_is_called_by_its_likeliest_living_buck_or_its_sign() -> None:
@@ -550,30 +550,47 @@ def _watched(days: int, unsorted: int = 0) -> Watch:
 
 def test_the_headline_gives_the_days_and_a_range_where_that_tells_more() -> None:
     sure = _buck("Brow", "confirmed")
-    said = beds.said_of("confirmed", "Brow was seen", [sure], _watched(20))
+    said = bedded.said_of("confirmed", "Brow was seen", [sure], _watched(20))
     assert (
         said == "Brow beds here. He was seen. Counting days he slipped past the cameras, he bedded "
         "here on about 5 of 20 days."
     )
     likely = replace(sure, verdict="likely", days_bedded=Figure(2.0, 0.0, 6.0))
-    assert beds._days_said(likely, 20).endswith("anywhere from none to 6 of 20 days.")
-    assert beds._days_said(replace(likely, inside_days=2), 20).endswith("from 2 to 6 of 20 days.")
-    assert beds.said_of("not shown", "x", [], _watched(12)) == (
+    assert bedded._days_said(likely, 20).endswith("anywhere from none to 6 of 20 days.")
+    assert bedded._days_said(replace(likely, inside_days=2), 20).endswith("from 2 to 6 of 20 days.")
+    assert bedded.said_of("not shown", "x", [], _watched(12)) == (
         "Nothing shows a buck bedding here in 12 days covered at dawn and dusk."
     )
-    assert beds.said_of("not enough watch", "x", [], _watched(12, 20)) == (
+    assert bedded.said_of("not enough watch", "x", [], _watched(12, 20)) == (
         "Can't tell yet: 20 of 32 nights not sorted yet, so not counted. Sort them first."
     )
     assert (
-        beds.said_of("possible", "x", [], _watched(12))
+        bedded.said_of("possible", "x", [], _watched(12))
         == "Could be a bed: x, but no picture shows a buck bedding here."
     )
 
 
 def test_mature_bucks_are_shown_first_and_an_age_with_the_name() -> None:
     young, old, none = _buck("Y", "likely", age=2.5), _buck("O", "likely", age=3.5), _buck("N", "x")
-    assert beds.oldest_first([young, old, none], 3.5) == [old, young, none]
+    assert bedded.oldest_first([young, old, none], 3.5) == [old, young, none]
+    assert bedded.mature_before([young, old, none], 3.5) == (old, young, none)
     assert (young.named, none.named) == ("Y (2.5)", "N (no age yet)")
+
+
+def test_a_mature_buck_goes_before_a_younger_one_who_is_no_surer() -> None:
+    sure = _buck("Y", "confirmed", age=1.5)
+    close = _buck("O", "likely", age=5.5, days_bedded=Figure(3.0, 1.0, 6.0))
+    assert bedded.mature_before([sure, close], 3.5) == (close, sure)
+    rarer = replace(close, days_bedded=Figure(2.0, 1.0, 2.9))
+    assert bedded.mature_before([sure, rarer], 3.5) == (sure, rarer)
+    # Who hardly beds there, or is gone, goes before nobody who does.
+    for least in (replace(close, verdict="not shown"), replace(close, ended=date(2025, 11, 1))):
+        assert bedded.mature_before([sure, least], 3.5) == (sure, least)
+    said = bedded.said_of("likely", "O was seen", (close, sure), _watched(20), 3.5)
+    assert said.startswith("O probably beds here.") and said.endswith(" Y (1.5) may bed here too.")
+    alone = bedded.said_of("likely", "O was seen", (close, replace(sure, verdict="possible")),
+                           _watched(20), 3.5)  # fmt: skip
+    assert "may bed here too" not in alone
 
 
 @pytest.mark.parametrize("nights", [9, 10])

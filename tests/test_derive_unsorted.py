@@ -10,7 +10,8 @@ import pytest
 from answers_world import World
 from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 
-from camsign.answers.bedding import bedding, said_of
+from camsign.answers.bedded import said_of
+from camsign.answers.bedding import bedding
 from camsign.answers.compare import compare
 from camsign.answers.compared import Compare
 from camsign.answers.makers import makers

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import ClassVar
 
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import FEW_RUBS, AreaSign, area_sign
+from camsign.answers.bedded import (
+    BeddedBuck,
+    bedder,
+    days_in_words,
+    mature_before,
+    said_of,
+)
 from camsign.answers.beds_input import APART_M
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.beds_seen import BedDay, bed_days, directions_untold, seen_at
@@ -33,7 +40,7 @@ from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.estimate import Estimate, spread_of
-from camsign.units import counted, lower_first, upper_first
+from camsign.units import counted, lower_first
 
 # More days of watch than this are no plan: say a whole season instead.
 A_SEASON = 120
@@ -59,48 +66,9 @@ ASSUMED_TOO = (
 
 
 @dataclass(frozen=True, slots=True)
-class BeddedBuck:
-    """One buck at the area. `mornings`, `evenings`, `both`: days seen at that end (both: at both).
-
-    `directed_days`: in at dawn and out at dusk by the way he went; `inside_days`: there in full
-    daylight; `contradicting_days`: in full daylight farther off than `apart`. `days_bedded`, and as
-    a `share` of the days covered. `three_days`, `one_day`: odds that he bedded here on so many days
-    or more. `ended`: the day he ended, if by the last day asked for. `age`: his age in years that
-    season.
-    """
-
-    buck: str
-    buck_id: str
-    mornings: int
-    evenings: int
-    both: int
-    directed_days: int
-    inside_days: int
-    days_bedded: Figure
-    share: Figure
-    three_days: float
-    one_day: float
-    contradicting_days: int
-    verdict: str
-    said: str
-    why: tuple[str, ...]
-    ended: date | None = field(default=None, metadata=SPARE)
-    age: float | None = field(default=None, metadata=SPARE)
-
-    @property
-    def named(self) -> str:
-        """His name with his age: `Twig (1.5)`."""
-        return f"{self.buck} ({'no age yet' if self.age is None else f'{self.age:g}'})"
-
-
-def oldest_first(bucks: Sequence[BeddedBuck], mature_age: float) -> list[BeddedBuck]:
-    """Give the mature ones first, else in the order given: so people are shown them."""
-    return sorted(bucks, key=lambda b: b.age is None or b.age < mature_age)
-
-
-@dataclass(frozen=True, slots=True)
 class Bedding(Answer):
-    """The answer for one area; its table holds the bucks, the likeliest first.
+    """The answer for one area; its table holds the bucks, the likeliest first, a mature one before
+    a younger one with the same verdict, or too close to call.
 
     `verdict`: the word; `said`: the same for people; `rule`: by whom, and what was seen of him.
     """
@@ -152,6 +120,7 @@ def bedding(
     spot, watching, bucks = q.reach.spots[0], q.watching[0], q.bucks
     known = known_of(session, scope, apart_m, [spot.id]) if known is None else known
     found = bedded_bucks(session, scope, spot.id, bucks, watching, known)
+    found = mature_before(found, scope.mature_age)
     shape = "SELECT shape FROM areas_now WHERE area_id = ?"
     row = session.con.execute(shape, [spot.id]).fetchone()
     sign = area_sign(session, scope, spot.id, to_area(row[0] if row else ""))
@@ -169,7 +138,7 @@ def bedding(
         unknown_travel=directions_untold(known, spot.id, wanted),
         sign=sign,
         verdict=word,
-        said=said_of(word, rule, found, watching.summary()),
+        said=said_of(word, rule, found, watching.summary(), scope.mature_age),
         rule=rule,
         ways=ways_of(known, spot.id, set(bucks.ids), scope.buck_ids is None, wanted),
         watch=watching.summary(),
@@ -280,70 +249,15 @@ def area_verdict(
 
     `waiting`: why days covered show no absence, where too much is not sorted yet.
     """
-    if best := _bedder(found):
+    if best := bedder(found):
         return best.verdict, best.said.split(": ", 1)[1]
     if pointing := rules.sign_points_to_bed(sign):
         return rules.POSSIBLE, pointing
     if waiting:
         return rules.NOT_ENOUGH, waiting
     if days >= rules.FEW_DAYS:
-        return rules.NOT_SHOWN, f"nothing in {_days(days)} points to a bed"
-    return rules.NOT_ENOUGH, f"{_days(days)}, too few to say"
-
-
-def _days(covered: int) -> str:
-    return f"{counted(covered, 'day')} covered at dawn and dusk"
-
-
-def _bedder(found: Sequence[BeddedBuck]) -> BeddedBuck | None:
-    """Give the likeliest living buck, if it is possible at least that he beds there."""
-    best = next((b for b in found if b.ended is None), None)
-    return best if best and rules.RANK[best.verdict] >= rules.RANK[rules.POSSIBLE] else None
-
-
-def said_of(word: str, rule: str, found: Sequence[BeddedBuck], watch: Watch) -> str:
-    """Give the headline: who beds there, what was seen of him, and how many days that makes."""
-    days = watch.days_watched
-    if word == rules.NOT_SHOWN:
-        return f"{rules.SAID[word]} in {_days(days)}{watch.but_unsorted}."
-    his = _bedder(found)
-    if his is None and word == rules.POSSIBLE:
-        return f"{rules.SAID[word]}: {rule}{_pictures_say(watch)}."
-    if watch.waiting and his is None:
-        return f"Can't tell yet: {watch.waiting}."
-    if his is None:
-        return f"{rules.SAID[word]}. {upper_first(rule)}{watch.but_unsorted}."
-    seen = rule.removeprefix(f"{his.buck} ")
-    told = f"{his.buck} {_BEDS[word]} here. He {seen}. {_days_said(his, days)}"
-    return f"{told} But {waits}: sort them first." if (waits := _much_waits(watch)) else told
-
-
-def _much_waits(watch: Watch) -> str | None:
-    return watch.unsorted_in_words() if watch.much_waits else None
-
-
-def _pictures_say(watch: Watch) -> str:
-    """Say what pictures add where sign alone speaks for a bed: nothing, if nobody looked."""
-    if waits := _much_waits(watch):
-        return f". Pictures can't say yet: {waits}"
-    if not watch.days_watched:
-        return f". Pictures can't say: {lower_first(nothing_watched([watch]).rstrip('.'))}"
-    return ", but no picture shows a buck bedding here"
-
-
-_BEDS = {rules.CONFIRMED: "beds", rules.LIKELY: "probably beds", rules.POSSIBLE: "may bed"}
-
-
-def _days_said(his: BeddedBuck, days: int) -> str:
-    """Say how many days he bedded here by all that is known: a range where that tells more."""
-    low, high = his.days_bedded.low or 0, his.days_bedded.high or 0
-    if his.verdict == rules.CONFIRMED:
-        many = f"about {his.days_bedded.value or 0:.0f}"
-    else:
-        low = max(low, his.inside_days)  # seen lying there: fewer it cannot have been
-        many = f"anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f}"
-    of = counted(days, "day")
-    return f"Counting days he slipped past the cameras, he bedded here on {many} of {of}."
+        return rules.NOT_SHOWN, f"nothing in {days_in_words(days)} points to a bed"
+    return rules.NOT_ENOUGH, f"{days_in_words(days)}, too few to say"
 
 
 def _verdict_why(

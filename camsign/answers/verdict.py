@@ -10,7 +10,8 @@ possible: at least 0.2 of that, or sign that points to a bed.
 not shown: less, on 10 or more days covered.
 not enough watch: less, on fewer.
 
-So for each buck; an area's verdict is the best of those who live, the likeliest buck first.
+So for each buck; an area's verdict is that of the likeliest who lives, a mature one before a
+younger one with the same verdict or too close to call.
 """
 
 from __future__ import annotations

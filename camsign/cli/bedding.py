@@ -9,7 +9,8 @@ import typer
 
 from camsign.answers import bedding as answers
 from camsign.answers.area_sign import AreaSign
-from camsign.answers.bedding import BeddedBuck, Bedding
+from camsign.answers.bedded import BeddedBuck, oldest_first
+from camsign.answers.bedding import Bedding
 from camsign.answers.beds_input import APART_M
 from camsign.answers.beds_seen import BedDay
 from camsign.answers.scope import Scope
@@ -38,7 +39,7 @@ def bedding(
     """Is it a bed, whose, on how many days, and which way in and out?"""
     far = length(session, apart) if apart else APART_M
     answer = answers.bedding(session, asked, far, days=why)
-    shown = answers.oldest_first(answer.bucks, asked.mature_age)
+    shown = oldest_first(answer.bucks, asked.mature_age)
     return Out(answer, _table(answer, shown), _more(answer, session.settings.units), of=answer.area)
 
 

@@ -9,7 +9,8 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.routing import BaseRoute
 
-from camsign.answers.bedding import Bedding, bedding, oldest_first
+from camsign.answers.bedded import oldest_first
+from camsign.answers.bedding import Bedding, bedding
 from camsign.answers.chances import PartChance, best_in_words
 from camsign.answers.compare import WINDLESS
 from camsign.answers.near import Near, near
@@ -123,16 +124,19 @@ def _bed(session: Session, scope: Scope, bed: Bedding) -> Values:
 
 def _short(asked: Asked, scope: Scope, bed: Bedding, seen: Visits) -> Values:
     here = [b for b in bed.bucks if b.ended is None]
-    his = _of_one(asked, scope, seen, here[0].buck_id if here else None)
-    days = sum(b.days_bedded.value or 0.0 for b in bed.bucks)
+    first = here[0].buck_id if here else None
+    his = _of_one(asked, scope, seen, first)
+    narrow = replace(scope, buck_ids=(first,)) if first else scope
+    of_him: Bedding = asked.once(("bed", narrow), lambda: bedding(asked.session, narrow))
+    days = sum(b.days_bedded.value or 0.0 for b in of_him.bucks)
     return {
         "bed": bed,
         "likely": oldest_first([b for b in here if b.verdict in _BEDDERS], scope.mature_age),
         "when": his,
         "best": best_in_words(his.best_spans) if his else None,
         "dark": _all_in_the_dark(seen),
-        "leaving": shares_of(bed.ways, days, True),
-        "coming": shares_of(bed.ways, days, False),
+        "leaving": shares_of(of_him.ways, days, True),
+        "coming": shares_of(of_him.ways, days, False),
         "rivals": asked.once(("rivals", scope), lambda: rivals(asked.session, scope)),
     }
 

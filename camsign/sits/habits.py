@@ -9,7 +9,8 @@ from math import hypot
 
 import numpy as np
 
-from camsign.answers.bedding import LATELY_DAYS, BeddedBuck, bedded_lately
+from camsign.answers.bedded import BeddedBuck
+from camsign.answers.bedding import LATELY_DAYS, bedded_lately
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.bucks import Bucks, bucks_of, mature_of
