@@ -64,6 +64,8 @@ def test_the_ways_out_and_in_have_their_shares_and_what_no_camera_sees() -> None
     (east, west), unseen = shares_of(ways, 30, out=False)
     assert (east.bearing_deg.value, west.bearing_deg.value) == (270.0, 88.0)
     assert (east.share, west.share) == (pytest.approx(9 / 31.5), pytest.approx(2 / 31.5))
+    # A way that was only gone at the other end is not seen at this one.
+    assert (east.seen, west.seen) == (True, False)
     # At the least what nobody saw is worth one picture.
     assert shares_of(ways, 3, out=True)[1] == pytest.approx(1 / 17)
     assert shares_of(Ways((), ()), 0, out=True) == ((), 1.0)

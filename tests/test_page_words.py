@@ -13,9 +13,11 @@ from page_land import book_in
 from page_server import Running, running
 from said import faults, shown
 
-from camsign.answers.result import Figure, Watch
+from camsign.answers.result import Figure, Watch, about
 from camsign.answers.rivals import Rivals
+from camsign.answers.ways import Way, Ways, shares_of
 from camsign.page.area_parts import PARTS, _span_words
+from camsign.page.show import _environment
 from camsign.page.tonight_parts import PARTS as TONIGHT
 
 
@@ -84,6 +86,31 @@ def test_two_counts_of_mature_bucks_do_not_contradict_each_other() -> None:
         "No mature buck in pictures at A. Can't tell yet how many bed here."
     )
     assert replace(few(3, 3, 3, 3), watch=Watch((), 0, 0, None, None)).said.startswith("Can't tell")
+
+
+def ways_told(ways: Ways, out: bool, times: int) -> str:
+    """Give what an area's page says of his ways out by evening, or in by morning."""
+    told = _environment.get_template("area_parts.html").make_module(
+        {"part": "", "about": about, "width": 0, "curve_tall": 0}
+    )
+    end = ("Which way", "Out", "evening") if out else ("Which way", "In", "morning")
+    html = told.ways_of(*end, *shares_of(ways, 30, out), times)  # type: ignore[attr-defined]
+    return " ".join(shown(html).split())
+
+
+def test_a_way_out_that_nobody_saw_has_no_odds() -> None:
+    way = Way("CAM01", Figure(35.0, 0.0, 70.0), 1, 1.0)
+    told = ways_told(Ways((way,), ()), True, 0)
+    assert told.startswith(
+        "Which way Not seen leaving. If he goes out the way he came in: SW (215°"
+    )
+    assert told.endswith("past CAM01") and "1 in" not in told and "evening in" not in told
+    marked = ways_told(Ways((way,), ()), True, 3)
+    assert "No evening picture of him has the way he went marked." in marked
+    assert "Not seen" not in marked
+    seen = ways_told(Ways((way,), ()), False, 1)
+    assert "In past CAM01, headed NE (35°" in seen and "about 1 morning in" in seen
+    assert "If he" not in seen
 
 
 @pytest.mark.parametrize(

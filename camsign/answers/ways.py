@@ -69,11 +69,15 @@ UNKNOWN_WEIGHT = 1.0
 
 @dataclass(frozen=True, slots=True)
 class WayShare:
-    """A camera's way as it is gone at one end of the day: heading [deg], and its share of walks."""
+    """A camera's way as it is gone at one end of the day: heading [deg], and its share of walks.
+
+    `seen`: someone was seen to go it then; else it is a way of the other end, turned around.
+    """
 
     camera: str
     bearing_deg: Figure
     share: float
+    seen: bool
 
 
 def shares_of(ways: Ways, days: float, out: bool) -> tuple[tuple[WayShare, ...], float]:
@@ -93,7 +97,11 @@ def shares_of(ways: Ways, days: float, out: bool) -> tuple[tuple[WayShare, ...],
         found[way.camera] = bearing, n + 0.5 * way.n
     unseen = unseen_weight(ways, days, out)
     total = sum(n for _, n in found.values()) + unseen
-    shares = [WayShare(camera, bearing, n / total) for camera, (bearing, n) in found.items()]
+    seen = {way.camera for way in here}
+    shares = [
+        WayShare(camera, bearing, n / total, camera in seen)
+        for camera, (bearing, n) in found.items()
+    ]
     return tuple(sorted(shares, key=lambda one: -one.share)), unseen / total
 
 

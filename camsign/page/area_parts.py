@@ -135,8 +135,8 @@ def _short(asked: Asked, scope: Scope, bed: Bedding, seen: Visits) -> Values:
         "when": his,
         "best": best_in_words(his.best_spans) if his else None,
         "dark": _all_in_the_dark(seen),
-        "leaving": shares_of(of_him.ways, days, True),
-        "coming": shares_of(of_him.ways, days, False),
+        "leaving": (*shares_of(of_him.ways, days, True), sum(b.evenings for b in of_him.bucks)),
+        "coming": (*shares_of(of_him.ways, days, False), sum(b.mornings for b in of_him.bucks)),
         "rivals": asked.once(("rivals", scope), lambda: rivals(asked.session, scope)),
     }
 
