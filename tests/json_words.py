@@ -155,6 +155,7 @@ nights_seen: nights on which he was seen
 nights_watched: nights covered and sorted
 not_understood: what nobody could read
 note: what was noted; null: nothing
+nothing: nights without a picture before the first card's or between two cards'
 notes: how things were read
 order: the stretches in the order of their numbering
 other: the other sign's id
@@ -195,7 +196,7 @@ shows: what the day's pictures show
 sighting: id of the look at it
 sign: a sign's id
 signs: ids of the signs
-silent: nights on which it was silent
+silent: nights on which it was silent within a card's pictures
 skipped: frames left out, and why
 source: where it was read from
 species: the tree; null: not said

@@ -248,17 +248,6 @@ def test_a_camera_stopped_if_it_was_silent_for_too_long_before_it_was_pulled() -
 def test_silent_nights_that_follow_one_another_are_one_spell() -> None:
     days = [DAYS[0], DAYS[1], DAYS[3]]
     assert spells(days) == [SilentSpell(DAYS[0], DAYS[1], 2), SilentSpell(DAYS[3], DAYS[3], 1)]
-    check = datetime(2025, 10, 1, 12)
-
-    def between(last: datetime | None, first: int) -> list[str]:
-        silent = [SilentSpell(DAYS[first], DAYS[9], 9)]
-        return list(since_last_check._between(last, silent))
-
-    assert between(check, 1) == [
-        "no pictures from its last check to 2025-10-10: it had stopped, or wasn't switched on again"
-    ]
-    assert between(check, 2) == between(None, 1) == []
-    assert list(since_last_check._between(check, [])) == []
 
 
 def test_the_next_steps_are_those_that_help() -> None:

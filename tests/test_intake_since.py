@@ -18,6 +18,7 @@ from camsign.flows.intake import ingest
 from camsign.flows.intake.since_last_check import SilentSpell, SinceLastCheck, spells
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
+from camsign.page.cameras import cameras
 from camsign.zones import zone
 
 LAT, LON = 40.0, -75.0
@@ -144,14 +145,32 @@ def test_the_other_cards_of_a_round_tell_whether_it_had_stopped(
     assert any("while the other cards of these days go on to" in s for s in check.next_steps)
 
 
-@pytest.mark.thorough
-def test_the_next_card_shows_that_the_one_before_ended_too_early(
+def test_nothing_before_the_first_picture_or_between_cards_may_lie_on_a_card_not_loaded(
     book: Folder, tmp_path: Path
 ) -> None:
-    ingest(book, [made.fill(tmp_path / "a" / "CAM03", daily(days(date(2025, 9, 26), 16)))])
-    later = daily(days(date(2025, 11, 10), 16), seed=2)
-    (check,) = ingest(book, [made.fill(tmp_path / "b" / "CAM03", later)]).since
-    assert any(line.startswith("no pictures from its last check to ") for line in check.next_steps)
+    """It was called `quiet longer than it should be`, as a gap on a card is."""
+    a = daily(days(date(2025, 10, 20), 16))
+    (check,) = ingest(book, [made.fill(tmp_path / "a" / "CAM03", a)]).since
+    assert check.silent == ()
+    assert [(s.first, s.last) for s in check.nothing] == [(date(2025, 9, 25), date(2025, 10, 19))]
+    b = daily([*days(date(2025, 12, 1), 16), *days(date(2026, 1, 10), 16)], seed=2)
+    (check,) = ingest(book, [made.fill(tmp_path / "b" / "CAM03", b)]).since
+    assert [(s.first, s.last) for s in check.nothing] == [(date(2025, 11, 4), date(2025, 11, 30))]
+    assert [(s.first, s.last) for s in check.silent] == [(date(2025, 12, 16), date(2026, 1, 9))]
+    said = [line for line in _look_back(check) if isinstance(line, str)]
+    assert (
+        "  nothing from 2025-11-04 to 2025-11-30 (27 nights): a card not loaded, or was the camera "
+        "down?" in said
+    )
+    assert "  no pictures 2025-12-16 to 2026-01-09 (25 nights)" in said
+    with open_logbook(book) as session:
+        (shown,), _, _ = cameras(session, None)
+    assert [spell.state for spell in shown.spells if spell.state != "watched"][:3] == [
+        "nothing",
+        "nothing",
+        "silent",
+    ]
+    assert shown.flags.startswith("didn't work 25 nights")
 
 
 @pytest.mark.thorough

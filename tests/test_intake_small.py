@@ -55,10 +55,10 @@ def test_times_are_those_written_into_the_files(said: dict[str, Any]) -> None:
 
 
 def test_nights_since_the_last_check_are_counted_by_hand(said: dict[str, Any]) -> None:
-    """Hung on September 20 and silent to the night of the 30th: 11 of 12 nights; then October 2 to
+    """Hung on September 20, nothing to the night of the 30th: 11 of 12 nights; then October 2 to
     19, each ended by a sign of life."""
     (first,), (second, other) = said["first"]["since"], said["second"]["since"]
-    assert (first["nights"], first["nights_watched"], first["silent"][0]["nights"]) == (12, 1, 11)
+    assert (first["nights"], first["nights_watched"], first["nothing"][0]["nights"]) == (12, 1, 11)
     assert (second["nights"], second["nights_watched"], second["silent"]) == (18, 18, [])
     assert second["last_check"] == "2025-10-02T12:00:06-04:00"
     assert (other["camera"], other["nights"]) == ("CAM07", 0)

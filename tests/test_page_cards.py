@@ -152,7 +152,8 @@ def test_of_a_camera_without_a_card_no_nights_are_said_to_be_missed() -> None:
     bare = CameraShown(**none)
     assert (bare.bad, bare.flags, bare.since) == ([], "", None)
     loaded = CameraShown(**none | {"frames": 3})
-    assert loaded.flags == "didn't work 108 nights"
+    assert loaded.flags == "didn't work 54 nights"
+    assert [spell.state for spell in loaded.nothing] == [NO_CARD]
 
 
 def test_a_month_without_room_for_its_name_has_none() -> None:

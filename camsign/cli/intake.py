@@ -131,6 +131,9 @@ def _look_back(since: SinceLastCheck) -> Iterator[Block]:
     yield f"{since.camera}{last}: {counted(since.frames, 'new picture')}{watched}."
     for spell in since.silent:
         yield f"  no pictures {spell.first} to {spell.last} ({counted(spell.nights, 'night')})"
+    for spell in since.nothing:
+        nothing = f"  nothing from {spell.first} to {spell.last} ({counted(spell.nights, 'night')})"
+        yield f"{nothing}: a card not loaded, or was the camera down?"
     if since.stopped:
         yield f"  its last picture: {since.stopped:%Y-%m-%d %H:%M}"
     yield from (f"  clock: {line}" for line in since.clock)

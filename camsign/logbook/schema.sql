@@ -242,6 +242,12 @@ CREATE TABLE area_signs (sign VARCHAR, area VARCHAR, distance_m DOUBLE);
 CREATE VIEW fresh_looks AS
 SELECT w.* FROM made_windows w JOIN sightings g USING (sighting) WHERE g.state = 'fresh';
 
+-- The first and last day of each card's pictures at a spot, those known from an earlier card among them:
+-- a silence within them is the camera's; before or between cards, another card may hold the pictures.
+CREATE VIEW card_days AS
+SELECT t.deployment, c.card, min(t.day) AS first_day, max(t.day) AS last_day
+FROM card_files c JOIN frame_times t USING (frame) WHERE t.deployment IS NOT NULL GROUP BY ALL;
+
 -- Every buck ever named and who he is now: merges followed to their end, names made unique. In a ring of
 -- merges (two people merged each into the other) the one whose id sorts first stands.
 CREATE VIEW bucks_now AS

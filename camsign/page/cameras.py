@@ -69,6 +69,13 @@ class CameraShown(_Facts):
         return [] if not self.frames else [spell for spell in self.spells if spell.state in _BAD]
 
     @property
+    def nothing(self) -> list[Spell]:
+        """Spells without a picture that a card that isn't loaded may hold."""
+        return (
+            [] if not self.frames else [spell for spell in self.spells if spell.state in _NOTHING]
+        )
+
+    @property
     def since(self) -> datetime | None:
         """Since when it is known to be up, at its first spot."""
         return min((one.hung for one in self.hung if one.hung), default=None)
@@ -86,16 +93,18 @@ class CameraShown(_Facts):
         return ", ".join(words for n, words in given if n)
 
 
-NO_CARD = "no card"
+NO_CARD, NOTHING = "no card", "nothing"
 STATES = {
     WATCHED: "worked",
     "silent": "quiet longer than it should be",
     "outage": "you marked it down",
     "after the last sign of life": "nothing since its last picture",
     NO_CARD: "no card loaded",
+    NOTHING: "no pictures: a card not loaded, or was the camera down?",
 }
 """What a strip shows, for people."""
-_BAD = tuple(state for state in STATES if state != WATCHED)
+_NOTHING = (NO_CARD, NOTHING)
+_BAD = tuple(state for state in STATES if state not in (WATCHED, *_NOTHING))
 
 
 @dataclass(frozen=True, slots=True)

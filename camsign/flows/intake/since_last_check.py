@@ -40,7 +40,9 @@ class SinceLastCheck:
     `last_check`: the last frame that the logbook held before, None at the first check; times are
     local with offset. It worked on `nights_watched` of `nights` since then, sorted or not: whole
     nights at spots of which there is any picture. `stopped`: its last frame, if it is known to have
-    hung longer without one than its own rate allows. `card_full`: hardly any room was
+    hung longer without one than its own rate allows.
+    `nothing`: silences before a spot's first picture or between two cards: a card that isn't
+    loaded, or it was down. `card_full`: hardly any room was
     left on the card. `clock`: what the sun says against its clock. `moved`: when and how far its
     view moved since the last check. `bucks`: tagged in frames that were known before. `untagged` of
     `frames` new ones. `next_steps` are lines for people. `cards`: how many brought the new frames;
@@ -54,6 +56,7 @@ class SinceLastCheck:
     nights: int
     nights_watched: int
     silent: tuple[SilentSpell, ...]
+    nothing: tuple[SilentSpell, ...]
     stopped: datetime | None
     card_full: bool
     clock: tuple[str, ...]
@@ -80,7 +83,6 @@ def since_last_check(
     since = earlier or since
     given = {"camera": camera, "since": since}
     nights = run_sql(session.con, __file__, "nights.sql", **given).fetchall()
-    silent = tuple(spells(night for night, _, why in nights if why == "silent"))
     stopped = _stopped(found, tz)
     judged = audit(read(session, camera))
     doubts = any(needs_attention(f) for f in judged)
@@ -97,7 +99,8 @@ def since_last_check(
         frames=found["frames"],
         nights=len(nights),
         nights_watched=sum(watched for _, watched, _ in nights),
-        silent=silent,
+        silent=_why(nights, "silent"),
+        nothing=_why(nights, "nothing"),
         stopped=stopped[0] if stopped else None,
         card_full=card_full,
         clock=clock,
@@ -106,7 +109,6 @@ def since_last_check(
         untagged=found["untagged"],
         next_steps=(
             *_next(camera, found, doubts, stopped, card_full),
-            *_between(last_check, silent),
             *([_bumped(camera)] if moved else []),
         ),
         cards=len(cards),
@@ -117,6 +119,10 @@ def since_last_check(
 def _bumped(camera: str) -> str:
     again = f"camsign hang {quoted(camera)} --at LAT,LON --from DAY"
     return f"it got bumped: straighten it, or save how it looks now as a new spot: {again}"
+
+
+def _why(nights: Iterable[tuple[date, bool, str | None]], which: str) -> tuple[SilentSpell, ...]:
+    return tuple(spells(night for night, _, why in nights if why == which))
 
 
 def spells(nights: Iterable[date]) -> list[SilentSpell]:
@@ -156,13 +162,6 @@ def _stopped(found: dict[str, Any], tz: str) -> tuple[datetime, str] | None:
         return None
     too_long = chance_of_silence(silent, lively, of) < TOO_UNLIKELY
     return (last, how) if too_long else None
-
-
-def _between(last_check: datetime | None, silent: Sequence[SilentSpell]) -> Iterable[str]:
-    """Say that the card before had ended too early, which only this one's beginning shows."""
-    if last_check and silent and silent[0].first <= last_check.date() + timedelta(days=1):
-        told = f"no pictures from its last check to {silent[0].last}: it had stopped, or"
-        yield f"{told} wasn't switched on again"
 
 
 def _next(

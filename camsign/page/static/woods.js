@@ -241,6 +241,7 @@ function sinceLines(one) {
   const worked = one.nights_watched ? `worked ${one.nights_watched} of ${nights}` : `too few pictures to tell on which of ${nights} it worked`;
   const lines = [one.nights ? `${since}, ${worked}` : since];
   if (one.silent.length) lines.push(`quiet longer than it should be: ${one.silent.map(dayWords).join(", ")}`);
+  for (const gap of one.nothing) lines.push(`Nothing from ${dayWords(gap.first)} to ${dayWords(gap.last)}: a card not loaded, or was the camera down?`);
   if (one.stopped) lines.push(`it stopped before the card was pulled (last picture ${dayWords(one.stopped)}, ${clockOf(one.stopped)}): look at its batteries, card and lens`);
   if (one.card_full) lines.push("its card was full: use a larger one, or come more often");
   return lines;
