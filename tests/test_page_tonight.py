@@ -270,6 +270,13 @@ def test_the_wind_is_turned_by_hand(book: Book, tmp_path: Path) -> None:
         turn_it(chromium, server)
 
 
+FLAT = """async (answer) => {
+  const { pocketCard } = await import("/static/tonight/rows.js");
+  const names = pocketCard(answer, answer.stands[0], "calm")[1].querySelectorAll("dt");
+  return [...names].map((name) => `${name.textContent}: ${name.nextElementSibling.textContent}`);
+}"""
+
+
 def turn_it(chromium: Browser, server: Running) -> None:
     with chromium.window(server, 390, 844) as window:
         page = window.go(f"/tonight?{urlencode({'day': DAY, 'part': 'morning'})}")
@@ -294,6 +301,11 @@ def turn_it(chromium: Browser, server: Running) -> None:
         assert page.evaluate("window.printed") is True
         card = page.locator("#pocket").inner_text()
         assert all(words in card for words in ("Be in by", STAND, "SE (135°)", "harness", "law"))
+        assert "look for him around" in card and "not counted" not in card
+        got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
+        assert got["ground"] is True
+        bare = page.evaluate(FLAT, {**got, "ground": False})
+        assert "Thermals: not counted (no elevation file)" in bare
         assert page.locator("#verdict").is_hidden()
         page.emulate_media(media="screen")
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")

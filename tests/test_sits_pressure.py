@@ -56,7 +56,7 @@ def test_what_you_did_today_before_the_sit_is_told_and_the_sit_itself_is_not() -
     world.add("sits", sit="t-1", stand="p-east-pine", start=sit[0], stop=sit[1])
     (row,) = _ask(world.session(), "W").stands
     assert (row.disturbed_on, row.days_undisturbed) == (DAY, 0)
-    assert "somebody was near the stand that day (walk)" in row.why
+    assert "you walked near the stand that day" in row.why
 
 
 def test_tonight_says_how_long_a_stand_was_left_alone() -> None:

@@ -17,6 +17,7 @@ from camsign.answers.beds_known import Known
 from camsign.answers.result import Figure
 from camsign.answers.scope import Scope
 from camsign.cli.tonight import _thermals
+from camsign.cli.tonight import _way_in as way_in_cell
 from camsign.errors import UsageError
 from camsign.formats.elevation import Elevation, elevation_bytes
 from camsign.ground.grid import Grid
@@ -237,6 +238,9 @@ def test_of_two_stands_alike_the_one_with_the_clean_walk_in_is_named() -> None:
     assert said.startswith(f"Sit {second.stand} on a W wind: ")
     assert said.endswith(" of a mature buck in range, most likely Split Brow.")
     assert clean_words(clean) == "Your scent and your walk in are clean."
+    nearly = replace(clean, way_in_scent_chance=0.09)
+    assert clean_words(nearly) == "Your scent is clean, your walk in mostly clean."
+    assert way_in_cell(nearly) == "around: mostly clean"
     assert clean_words(risky) == "Your scent is clean, your walk in risky."
     assert rivals_of(clean, [risky, clean]) == (
         f" Too close to call with {first.stand} (walk in: risky)."

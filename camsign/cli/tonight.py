@@ -22,7 +22,7 @@ from camsign.sits.rows import StandRow
 from camsign.sits.tonight import Tonight, best_of
 from camsign.sits.tonight import tonight as answer_of
 from camsign.sits.weather import Sky, kept_sky, sky_of_file, typed_sky
-from camsign.sits.words import clock, odds, range_in_words
+from camsign.sits.words import clock, odds, range_in_words, scent_words
 from camsign.units import counted, parse_day, upper_first
 
 _MPH, _KMH = 0.44704, 1 / 3.6
@@ -99,12 +99,13 @@ def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
         "stand": "stand",
         "chance": lambda r: CANNOT_TELL if r.area is None else odds(r.any_chance.value),
         "could be": lambda r: NOTHING if r.area is None else range_in_words(r.any_chance),
-        "scent": lambda r: r.scent or CANNOT_TELL, "way in": _way_in,
+        "scent": lambda r: scent_words(r.scent, r.scent_chance) or CANNOT_TELL,
+        "way in": _way_in,
         "be in by": lambda r: clock(r.be_in_by, settings),
         "he comes": lambda r: _hour(r.comes_at, settings) + _going(r),
         "thermals": lambda r: _thermals(r, settings),
         "left alone": lambda r: _alone(r.days_undisturbed),
-        "even with": lambda r: ", ".join(r.tied_with),
+        "too close to tell from": lambda r: ", ".join(r.tied_with),
     }  # fmt: skip
     if not any(row.air_turns_at for row in answer.stands):
         del columns["thermals"]  # it would be empty, and the table too wide
@@ -126,9 +127,8 @@ def _reasons(row: StandRow) -> Iterator[Block]:
 
 
 def _way_in(row: StandRow) -> str:
-    return (
-        "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent or CANNOT_TELL}"
-    )
+    scent = scent_words(row.way_in_scent, row.way_in_scent_chance)
+    return "none drawn" if row.way_in is None else f"{row.way_in}: {scent or CANNOT_TELL}"
 
 
 def _hour(when: datetime | None, settings: Settings) -> str:

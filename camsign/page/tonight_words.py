@@ -17,7 +17,7 @@ from camsign.sits.plane import Plane
 from camsign.sits.rows import StandRow, old_pictures
 from camsign.sits.scenes import Scene
 from camsign.sits.tonight import Known, Tonight, best_of
-from camsign.sits.words import clock, odds, range_in_words
+from camsign.sits.words import clock, odds, range_in_words, scent_words
 from camsign.units import compass_word, format_bearing
 
 
@@ -41,6 +41,7 @@ def said_of(
         "todo": _todo(known, answer, anyone, top, settings),
         "because": _because(known, top, by_id[top.stand_id], settings) if anyone else "",
         "link": None if anyone else _link(known),
+        "ground": known.terrain is not None,
         "steps": [clock(moment.when, settings) for moment in moments],
         "stands": [_row(row, by_id[row.stand_id], settings, known.plane) for row in answer.stands],
         "why": [people.prose(line) for line in answer.why if line != _old(known)],
@@ -74,8 +75,9 @@ def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: 
     soon = clock(top.be_in_by, settings)
     if top.way_in is None:
         return f"Be in by {soon}. Draw your way in on the map, and its wind is judged too."
-    walk = f"; the walk in is {top.way_in_scent}" if top.way_in_scent else ""
-    if top.way_in_scent not in (None, "clean"):
+    told = scent_words(top.way_in_scent, top.way_in_scent_chance)
+    walk = f"; the walk in is {told}" if told else ""
+    if told not in (None, "clean"):
         walk += f": {odds(top.way_in_scent_chance)} that it spoils the sit"
     return f"Go in by {top.way_in} and be there by {soon}{walk}."
 
@@ -116,9 +118,11 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
         "odds": odds(row.any_chance.value) if row.area is not None else CANNOT_TELL,
         "range": range_in_words(row.any_chance) if row.area is not None else "",
         "scent": row.scent,
+        "scent_words": scent_words(row.scent, row.scent_chance),
         "scent_odds": odds(row.scent_chance),
         "way_in": row.way_in,
         "way_in_scent": row.way_in_scent,
+        "way_in_words": scent_words(row.way_in_scent, row.way_in_scent_chance),
         "be_in_by": clock(row.be_in_by, settings),
         "until": clock(row.until, settings),
         "comes_at": clock(row.comes_at, settings) if row.comes_at else None,

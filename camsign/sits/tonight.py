@@ -161,6 +161,12 @@ _WHAT = {
     "sign logged": "sign was logged",
 }  # fmt: skip
 
+_YOU = {
+    "sit": "you sat", "walk": "you walked", "camera hung": "you hung a camera",
+    "camera taken down": "you took down a camera", "card pulled": "you pulled a card",
+    "sign logged": "you logged sign",
+}  # fmt: skip
+
 
 def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     """Say how long the stand and its bed have been left alone."""
@@ -178,7 +184,7 @@ def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     days = (known.sun.day - last.day).days
     told = f"nothing of yours logged {where} since {_WHAT[last.what]} on {last.day}"
     if not days:
-        told = f"somebody was {where} that day ({last.what})"
+        told = f"{_YOU[last.what]} {where} that day"
     row = replace(one.row, disturbed_on=last.day, days_undisturbed=days, why=(*one.row.why, told))
     return replace(one, row=row)
 
@@ -259,12 +265,12 @@ def _going_by(habits: Habits) -> str | None:
     if not habits.odds:
         return None
     else_whole = (
-        ", or his whole season if he had no picture at that bed in them"
+        " (his whole season if he has no picture at that bed in them)"
         if any(one.whole for one in habits.odds) else ""
     )  # fmt: skip
     return (
-        f"bedding odds here use a buck's last three weeks{else_whole}; the odds on his own page "
-        "are for one day only: use the ones here to pick a stand"
+        f"the odds here count a buck's last three weeks{else_whole}; his own page tells of one day "
+        "only"
     )
 
 

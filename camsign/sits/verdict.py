@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from camsign.sits.evenings import Air
 from camsign.sits.habits import Odds
 from camsign.sits.rows import StandRow, chances
-from camsign.sits.words import odds
+from camsign.sits.words import odds, scent_words
 from camsign.units import compass_word
 
 RISK = {"clean": 0, None: 1, "risky": 2, "blown": 3}
@@ -49,11 +49,13 @@ def rivals_of(top: StandRow, rows: Sequence[StandRow]) -> str:
 
 def clean_words(top: StandRow) -> str:
     """Say whether the scent at the stand, and on the walk in, gives one away."""
+    scent = scent_words(top.scent, top.scent_chance)
+    walk = scent_words(top.way_in_scent, top.way_in_scent_chance)
     if top.way_in is None:
-        return f"Your scent is {top.scent}; your way in isn't drawn."
-    if top.scent == top.way_in_scent:
-        return f"Your scent and your walk in are {top.scent}."
-    return f"Your scent is {top.scent}, your walk in {top.way_in_scent or 'is hard to call'}."
+        return f"Your scent is {scent}; your way in isn't drawn."
+    if scent == walk:
+        return f"Your scent and your walk in are {scent}."
+    return f"Your scent is {scent}, your walk in {walk or 'is hard to call'}."
 
 
 def _higher(row: StandRow, top: StandRow) -> bool:

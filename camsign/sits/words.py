@@ -13,6 +13,7 @@ from camsign.units import compass_word, format_length
 from camsign.zones import zone
 
 _SLIGHT = 0.005
+_ALL_CLEAN = 0.05  # from this chance on a clean scent is only mostly clean; our choice
 CERTAIN = "nearly certain"
 SPEED_MS = {"imperial": ("mph", 0.44704), "metric": ("km/h", 1 / 3.6)}
 """The unit of wind speeds, and how many m/s one of it is."""
@@ -67,6 +68,11 @@ def _one(chance: float | None) -> str:
     if chance is None or chance < _SLIGHT:
         return "next to none"
     return CERTAIN if chance >= 0.95 else one_in(chance)
+
+
+def scent_words(word: str | None, chance: float | None) -> str | None:
+    """The word for a scent, which is `mostly clean` where its chance is still worth telling."""
+    return "mostly clean" if word == "clean" and (chance or 0.0) >= _ALL_CLEAN else word
 
 
 def hours_words(hours: float) -> str:

@@ -9,9 +9,9 @@ const SHAPES = {
   blown: "M2 2 10 10M10 2 2 10",
 };
 
-function scented(word, what) {
+function scented(word, what, words) {
   if (!word) return h("span", {}, `${what}: can't tell`);
-  return h("span", { class: `scent ${word}` }, s("svg", { viewBox: "0 0 12 12", "aria-hidden": "true" }, s("path", { d: SHAPES[word] })), `${what} ${word}`);
+  return h("span", { class: `scent ${word}` }, s("svg", { viewBox: "0 0 12 12", "aria-hidden": "true" }, s("path", { d: SHAPES[word] })), `${what} ${words}`);
 }
 
 /** One stand in the list; `open`: with why and the card. */
@@ -21,7 +21,7 @@ export function standRow(row, open, { toggle, print, going }) {
     h("span", { class: "rank" }, row.rank ?? ""),
     h("span", { class: "name", dir: "auto" }, row.stand),
     h("span", { class: "odds" }, row.odds),
-    h("span", { class: "marks" }, row.sit && h("strong", {}, "Sit here"), scented(row.scent, "scent"), row.way_in && scented(row.way_in_scent, "walk in")));
+    h("span", { class: "marks" }, row.sit && h("strong", {}, "Sit here"), scented(row.scent, "scent", row.scent_words), row.way_in && scented(row.way_in_scent, "walk in", row.way_in_words)));
   return h("li", { class: open ? "open" : "", data: { id: row.id } }, head, h("div", { id, class: "why", hidden: !open }, open && opened(row, print, going)));
 }
 
@@ -33,7 +33,7 @@ function opened(row, print, going) {
     ["Be in by", `${row.be_in_by}, and stay to ${row.until}`],
     ["Way in", row.way_in ?? "none drawn to it"],
     ["Thermals", airWords(row)],
-    ["Even with", row.tied.join(", ")],
+    ["Too close to tell from", row.tied.join(", ")],
   ].filter(([, words]) => words);
   return [
     h("dl", {}, facts.map(([name, words]) => [h("dt", {}, name), h("dd", {}, words)])),
@@ -54,13 +54,13 @@ export function pocketCard(answer, row, wind) {
   const lines = [
     ["Be in by", row.be_in_by],
     ["Stay to", row.until],
-    ["Way in", row.way_in ? `${row.way_in} (${row.way_in_scent ?? "can't tell its scent"})` : "none drawn"],
-    ["He should come", row.comes_at ? `around ${row.comes_at}${row.from ? `, from the ${row.from}, headed ${row.going}` : ", from any side"}` : "can't tell"],
+    ["Way in", row.way_in ? `${row.way_in} (${row.way_in_words ?? "can't tell its scent"})` : "none drawn"],
+    ["If he comes", row.comes_at ? `look for him around ${row.comes_at}${row.from ? `, from the ${row.from}, headed ${row.going}` : ", from any side"}` : "can't tell"],
     ["Who", row.who ?? "no one known"],
     ["Chance", `${row.odds} (${row.range})`],
     ["Wind", wind],
-    ["Your scent", row.scent ? `${row.scent}: ${row.scent_odds} that it reaches the bed or his trail` : "can't tell"],
-    ["Thermals", airWords(row) ?? "weaker than the wind"],
+    ["Your scent", row.scent ? `${row.scent_words}: ${row.scent_odds} that it reaches the bed or his trail` : "can't tell"],
+    ["Thermals", answer.ground ? airWords(row) ?? "weaker than the wind" : "not counted (no elevation file)"],
     [answer.part === "morning" ? "Sunrise" : "Sunset", answer.sun],
   ];
   return [
