@@ -258,6 +258,26 @@ def test_what_waits_to_be_sorted_is_to_be_sorted_before_a_camera_is_hung() -> No
     assert told == "to settle it: first sort the pictures of these days"
 
 
+def _settles(world: World) -> str:
+    return next(line for line in _ask(world).why if line.startswith("to settle it: "))
+
+
+def test_what_is_at_hand_is_named_before_another_camera() -> None:
+    """It sent for another camera for 113 days while a card lay at home."""
+    world, hung = _world()
+    world.seen("b-split-brow", hung, "2025-10-05 07:10", "2025-10-08 07:10")
+    told = _settles(world)
+    assert told.startswith("to settle it: first mark which way Split Brow went (T on Sort); then ")
+    world.camera("CAM02", (-150, 0), FIRST, LAST)
+    world.rows["watch"] = [row for row in world.rows["watch"] if row["deployment"] != "d-CAM02"]
+    assert _settles(world).startswith(
+        "to settle it: first load the card from CAM02, if you have it, and mark"
+    )
+    world.seen("b-split-brow", hung, "2025-10-11 07:10", travel_deg=265.0)
+    assert _settles(world).startswith("to settle it: first load the card from CAM02, if you have")
+    assert "mark which way" not in _settles(world)
+
+
 def test_beds_of_winter_are_told_beside_the_others() -> None:
     world, _ = _world()
     winter = (date(2026, 2, 12), date(2026, 3, 10))

@@ -30,12 +30,13 @@ from camsign.answers.result import (
     Figure,
     Watch,
     figure,
+    listed,
     nothing_watched,
     reasons,
 )
 from camsign.answers.scope import Scope, check_kept
 from camsign.answers.ways import Ways, ways_of
-from camsign.arrays import Ints
+from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
@@ -148,7 +149,8 @@ def bedding(
             scope.asked(),
             watching.summary().in_words(),
             [f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended],
-            _verdict_why(found, word, sign, watching, q.reach, known),
+            _verdict_why(found, word, sign, watching),
+            _settle(found, word, watching, q.reach, known, wanted),
             None if found else _not_there(q),
         ),
     )
@@ -261,9 +263,8 @@ def area_verdict(
 
 
 def _verdict_why(
-    found: Sequence[BeddedBuck], word: str, sign: AreaSign, watching: Watching, reach: Reach,
-    known: Known,
-) -> tuple[str, ...]:  # fmt: skip
+    found: Sequence[BeddedBuck], word: str, sign: AreaSign, watching: Watching
+) -> tuple[str, ...]:
     left = f"{counted(sign.winter_beds, 'winter bed')} left out" if sign.winter_beds else None
     days, some = len(watching.days), bool(found)
     return reasons(
@@ -279,14 +280,14 @@ def _verdict_why(
             [(b.buck, b.verdict, b.one_day, b.days_bedded.value) for b in found if not b.ended]
         ),
         some and (ASSUMED_TOO, RUN_LOW),
-        _settle(found, word, watching, reach, known),
     )
 
 
 def _settle(
-    found: Sequence[BeddedBuck], word: str, watching: Watching, reach: Reach, known: Known
-) -> str | None:
-    """Say what would settle it: where to hang a camera, and for how long."""
+    found: Sequence[BeddedBuck], word: str, watching: Watching, reach: Reach, known: Known,
+    wanted: Times,
+) -> str | None:  # fmt: skip
+    """Say what would settle it: what is at hand first, then where to hang a camera, how long."""
     if word == rules.CONFIRMED:
         return None
     if watching.hung and not len(watching.nights):
@@ -294,13 +295,22 @@ def _settle(
         return f"to settle it: {lower_first(why)}"
     if watching.summary().much_waits:
         return "to settle it: first sort the pictures of these days"
-    most = max(found, key=lambda b: b.share.value or 0.0, default=None)
-    habits = known.habits(most.buck_id, reach.spots[0].id) if most else None
+    most = bedder(found) or max(found, key=lambda b: b.share.value or 0.0, default=None)
+    area_id = reach.spots[0].id
+    habits = known.habits(most.buck_id, area_id) if most else None
     days = rules.days_to_settle((most.share.value or None) if most else None, habits)
     up = reach.deployments and len(watching.nights)
     where = "another camera" if up else "a camera within reach"
     long = f"for about {days} more days" if days <= A_SEASON else "through the whole of a season"
+    first = []
+    if watching.no_card:
+        first.append(f"load the card from {listed(watching.no_card)}, if you have it")
+    if most and most.mornings + most.evenings:
+        marked = ways_of(known, area_id, {most.buck_id}, False, wanted)
+        if not (marked.morning or marked.evening):
+            first.append(f"mark which way {most.buck} went (T on Sort)")
+    at_hand = f"first {', and '.join(first)}; then " if first else ""
     return (
-        f"to settle it: {where}, on the trail that leads in, facing along it so that travel shows, "
-        f"{long}"
+        f"to settle it: {at_hand}{where}, on the trail that leads in, facing along it so that "
+        f"travel shows, {long}"
     )
