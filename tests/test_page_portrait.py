@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from answers_world import World
 
@@ -37,3 +37,24 @@ def test_a_camera_at_two_spots_says_the_nights_of_each() -> None:
         (date(2025, 10, 20), date(2025, 11, 21)),
         (None, None),
     ]
+
+
+def test_a_camera_without_a_card_or_mostly_unsorted_is_no_absence() -> None:
+    first, last = date(2025, 10, 1), date(2025, 10, 10)
+    world = World()
+    buck = world.buck("Split Brow", 5.5)
+    here = world.camera("CAM01", (0, 0), first, last)
+    for n, waiting in ((2, 0), (3, 4), (4, 6)):
+        hung = world.camera(f"CAM0{n}", (300 * n, 0), first, last)
+        for day in range(waiting):
+            on = first + timedelta(days=day)
+            world.add("unsorted", deployment=hung, day=on, night=on, bursts=1, likely_empty=0)
+    world.camera("CAM05", (0, 300), first, last)
+    world.rows["watch"] = [row for row in world.rows["watch"] if row["deployment"] != "d-CAM05"]
+    world.seen(buck, here, "2025-10-03T17:00")
+    session = world.session()
+    make_strips(session)
+    untold = {s.camera: s.untold for s in portrait(session, buck, 2025).spots}
+    assert untold == {
+        "CAM01": False, "CAM02": False, "CAM03": False, "CAM04": True, "CAM05": True,
+    }  # fmt: skip

@@ -65,6 +65,11 @@ class Spot:
     hung: date | None = None
     taken_down: date | None = None
 
+    @property
+    def untold(self) -> bool:
+        """Whether nobody can say if he was there: no night covered, or most not sorted."""
+        return not self.visits and self.nights_watched <= self.nights_unsorted
+
 
 @dataclass(frozen=True, slots=True)
 class Shown:
