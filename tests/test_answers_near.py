@@ -16,6 +16,7 @@ from camsign.cli.near import _each_visit, _table
 from camsign.cli.show import Table
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
+from camsign.page import area_parts
 
 AUTUMN = (date(2025, 9, 1), date(2025, 12, 31))
 
@@ -80,6 +81,24 @@ def test_several_animals_of_a_frame_come_in_one_order() -> None:
             [(r["buck_id"], r["sex"]) for r in near(session, scope_of(session)).to_records()]
         )
     assert told[0] == told[1] and set(told[0]) == set(who)
+
+
+def test_only_deer_were_near_sign() -> None:
+    """A squirrel was told as a buck without a name."""
+    world, hung = _world()
+    for species, sex in (("squirrel", None), ("elk", "male"), (None, None), ("deer", None)):
+        world.seen(None, hung, "2025-10-15 06:40", species=species, sex=sex)
+    world.seen(None, hung, "2025-10-15 06:50")
+    world.sign("rub", (160, 20), date(2026, 3, 14), AUTUMN, 45)
+    session = world.session()
+    answer = near(session, scope_of(session))
+    assert [(r["species"], r["sex"]) for r in answer.to_records()] == [
+        ("deer", None), ("deer", "male"),
+    ]  # fmt: skip
+    (table,) = (b for b in _table(answer, session.settings, ()) if isinstance(b, Table))
+    assert {row[0] for row in table.rows} == {"a deer", "a buck without a name"}
+    page = area_parts._near(session, answer)["rows"]
+    assert {row.buck for row in page} == {"a deer", "a buck without a name"}
 
 
 def test_days_outside_the_made_window_are_counted_on_both_sides() -> None:

@@ -10,7 +10,7 @@ import typer
 
 from camsign.answers import near as answers
 from camsign.answers.bucks import bucks_of, mature_of
-from camsign.answers.near import Near
+from camsign.answers.near import A_DEER, NAMELESS, Near
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
@@ -98,11 +98,7 @@ def _signs(rows: list[dict[str, Any]]) -> int:
 
 def _who(row: dict[str, Any]) -> str:
     """Say who is in a picture: a buck by name, else as much as was tagged."""
-    if row["buck"]:
-        return str(row["buck"])
-    words = {("deer", "male"): "a buck without a name", ("deer", "female"): "a doe"}
-    species = row["species"] or "animal"
-    return words.get((species, row["sex"]), f"a {species}")
+    return str(row["buck"] or NAMELESS.get(row["sex"], A_DEER))
 
 
 def _kinds(rows: list[dict[str, Any]]) -> str:
