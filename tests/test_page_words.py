@@ -88,6 +88,16 @@ def test_two_counts_of_mature_bucks_do_not_contradict_each_other() -> None:
     assert replace(few(3, 3, 3, 3), watch=Watch((), 0, 0, None, None)).said.startswith("Can't tell")
 
 
+def test_one_known_buck_hints_at_nothing_of_others() -> None:
+    """It said that it can't tell, and then told."""
+    one: Any = ("Old Crook",)
+    told = replace(few(1, 1, 0, 1), known=one)
+    assert told.missed == "Only one mature buck known here: no telling if there are others."
+    nameless = replace(told, unidentified=Figure(0.25, 0.0, 0.5))
+    assert nameless.missed.endswith("if there are others; 25% (0–50) of visits have no name.")
+    assert "hints there are no others" in replace(told, known=one * 2).missed
+
+
 def ways_told(ways: Ways, out: bool, times: int) -> str:
     """Give what an area's page says of his ways out by evening, or in by morning."""
     told = _environment.get_template("area_parts.html").make_module(

@@ -155,6 +155,9 @@ class Rivals(Answer):
         if not self.watch.nights_watched or self.watch.waiting:
             return ""
         hints = [nameless] if nameless else []
+        if len(self.known) == 1:
+            also = f"; {nameless}" if nameless else ""
+            return f"Only one mature buck known here: no telling if there are others{also}."
         if self.known:
             but = f", but {nameless}" if share.value else ""
             hints = [f"every known buck came on several days, which hints there are no others{but}"]
