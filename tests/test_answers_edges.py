@@ -388,9 +388,12 @@ def test_the_back_test_says_whether_it_beats_the_average() -> None:
     assert "That's too high, but going by" in replace(one, happened=0.1).in_words()
     assert "That's too low, but going by" in replace(one, happened=0.4).in_words()
     none = replace(one, better=False)
-    no_better = "he time of season is no better than just using his average, so go by that."
-    assert none.in_words().endswith(f" T{no_better}")
-    assert replace(none, happened=0.1).in_words().endswith(f" That's too high, and t{no_better}")
+    no_better = (
+        "he time of season is no better than just using his average, so go by that: about 1 day in "
+    )
+    assert none.in_words().endswith(f" T{no_better}7.")
+    assert none.in_words(0.25).endswith(f" T{no_better}4.")
+    assert replace(none, happened=0.1).in_words().endswith(f" That's too high, and t{no_better}10.")
     assert replace(one, days=13).in_words().startswith("Too few days to test forecasts on: 13,")
     assert replace(one, days=14).in_words().startswith("Checked on 14")
 

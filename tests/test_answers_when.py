@@ -182,7 +182,7 @@ def test_forecasts_are_held_against_his_own_days_in_one_verdict() -> None:
     assert test is not None
     told = test.in_words()
     assert "said about 1 in 3, it was about 1 in 3. The time of season is no better than" in told
-    assert told.endswith("just using his average, so go by that.")
+    assert told.endswith("just using his average, so go by that: about 1 day in 3.")
     assert "too high" not in told
 
 

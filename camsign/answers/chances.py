@@ -102,8 +102,11 @@ class BackTest:
     calibration: tuple[Calibration, ...]
     better: bool = False
 
-    def in_words(self) -> str:
-        """Say what forecasts with last week's knowledge would have been worth, and how they err."""
+    def in_words(self, average: float | None = None) -> str:
+        """Say what forecasts with last week's knowledge would have been worth, and how they err.
+
+        `average`: his chance on a day, by all days asked for; else that of the days tested.
+        """
         if self.forecast is None or self.happened is None or self.days < _FEWEST_TESTED:
             return (
                 f"Too few days to test forecasts on: {self.days}, at least {_FEWEST_TESTED} needed."
@@ -111,9 +114,10 @@ class BackTest:
         said, was = about(self.forecast), about(self.happened)
         high, low = self.forecast >= 2 * self.happened, self.happened >= 2 * self.forecast
         off = "" if said == was else "too high" if high else "too low" if low else ""
+        usual = about(self.happened if average is None else average, "day")
         joins, judged = (
             "and",
-            ("the time of season is no better than just using his average, so go by that."),
+            f"the time of season is no better than just using his average, so go by that: {usual}.",
         )
         if self.better:
             joins, judged = "but", "going by the time of season beats just using his average."

@@ -46,7 +46,7 @@ def _odds(answer: When) -> Iterator[Block]:
         return
     test = answer.back_test
     if test:
-        yield test.in_words()
+        yield test.in_words(answer.shooting_light_chance.value)
     for word, parts in (("phase", answer.by_part), ("month", answer.by_month)):
         if parts != answer.by_month or word == "month":
             # Odds only of what was checked and did better than his average.
