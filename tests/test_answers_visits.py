@@ -6,6 +6,8 @@ import itertools
 import random
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from answers_world import World
@@ -13,6 +15,7 @@ from simulator import Plan, season
 
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import Visits, days_seen, visits
+from camsign.cli.visits import _on_days
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 
@@ -265,3 +268,12 @@ def test_a_row_seen_on_a_day_not_covered_says_so() -> None:
     assert row.days_said == f"{row.nights_seen} of {row.nights_watched} days covered"
     beyond = replace(row, on_watch=row.visits - 1)
     assert beyond.days_said == f"3 days, with {row.nights_watched} days covered"
+
+
+def test_a_terminals_row_says_which_days_seen_are_not_covered() -> None:
+    """It said 3 of 31, and `when` that none of the three counts."""
+    row: Any = SimpleNamespace(nights_seen=3, visits=4, on_watch=4)
+    assert _on_days(row) == "3"
+    for on_watch, told in ((1, "3, not all covered"), (0, "3, not covered")):
+        row.on_watch = on_watch
+        assert _on_days(row) == told

@@ -297,7 +297,7 @@ def test_pictures_on_days_that_wait_are_named_beside_the_odds() -> None:
     session = world.session()
     assert (
         "pictured in shooting light on 2025-11-07, but that day isn't covered and sorted in full: "
-        "not counted"
+        "not counted (days here run midnight to midnight; visits counts them noon to noon)"
     ) in when(session, scope_of(session, ["Split Brow"], ["Knob"])).why
 
 

@@ -322,4 +322,7 @@ def _not_counted(off: Times) -> str | None:
     named = listed([*days[:3], *more] if more else days)
     was = "that day isn't" if len(days) == 1 else "those days aren't"
     why = f"{was} covered and sorted in full: not counted"
-    return f"pictured in shooting light on {named}, but {why}"
+    return (
+        f"pictured in shooting light on {named}, but {why} (days here run midnight to "
+        "midnight; visits counts them noon to noon)"
+    )

@@ -56,7 +56,7 @@ def _table(answer: Visits, by: str, split: str | None, other: str | None) -> Ite
     parted = any(r.part for r in answer.rows)
     columns: dict[str, str | Callable[[VisitRow], str]] = {
         "buck": "buck", by: by, split or "part": "part", "visits": "visits",
-        "on days": "nights_seen", "days covered": "nights_watched",
+        "on days": _on_days, "days covered": "nights_watched",
         "visits per 100 days, long run": lambda r: rate(r.per_100_nights, r.visits),
         "day / gray / dark": lambda r: f"{r.day} / {r.gray} / {r.dark}",
         "in shooting light": lambda r: percent(r.shooting_light),
@@ -72,6 +72,13 @@ def _table(answer: Visits, by: str, split: str | None, other: str | None) -> Ite
         yield "Days run noon to noon, so that no night is split in two."
     if other:
         yield f"ratio: how many times the rate of {other}"
+
+
+def _on_days(row: VisitRow) -> str:
+    """Give the days he was seen on, and whether they are among the days covered."""
+    if row.visits == row.on_watch:
+        return str(row.nights_seen)
+    return f"{row.nights_seen}, {'not all' if row.on_watch else 'not'} covered"
 
 
 def _watched(answer: Visits) -> Iterator[Block]:
