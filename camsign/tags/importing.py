@@ -64,7 +64,7 @@ class TagPlan:
         parts = [counted(self.new, "new tag"), f"{self.known:,} known already"]
         parts += [f"{self.better:,} better known now"] if self.better else []
         parts += [f"{len(self.conflicts):,} in conflict"] if self.conflicts else []
-        parts += [f"{len(self.skipped):,} lines left out"] if self.skipped else []
+        parts += [f"{counted(len(self.skipped), 'line')} left out"] if self.skipped else []
         return f"{self.file}: {', '.join(parts)}"
 
 
