@@ -15,7 +15,7 @@ import numpy as np
 from camsign.answers.beds_input import BedsInput
 from camsign.answers.beds_known import Known, area_at, mask_of
 from camsign.answers.detections import SURE, UNIDENTIFIED
-from camsign.answers.result import Figure, about, figure, one_in
+from camsign.answers.result import Figure, about, figure, listed, one_in
 from camsign.arrays import Bools, Times
 from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
 from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
@@ -130,8 +130,8 @@ def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
     rubs = [share for name, share in shares if name.endswith(RUBS)]
     cameras = [(name, share) for name, share in shares if not name.endswith(RUBS)]
     told = [(f"past {name}", share) for name, share in cameras if share >= RARELY]
-    few = [share for _, share in cameras if share < RARELY]
-    told += [("past another camera", sum(few))] if few else []
+    few = [(name, share) for name, share in cameras if share < RARELY]
+    told += [(f"past {listed([n for n, _ in few])}", sum(s for _, s in few))] if few else []
     told += [("along a rub line", sum(rubs))] if rubs else []
     said = [f"{way} {_share(share, not i)}" for i, (way, share) in enumerate(told)]
     return ", ".join([*said, f"by a way no camera covers {_share(unseen, not told)}"])
