@@ -47,6 +47,19 @@ def test_hanging_is_said_once_and_stands_as_it_was_echoed(folder: Folder) -> Non
     assert len((folder.journal / f"{folder.writer}.jsonl").read_bytes().splitlines()) == 1
 
 
+def test_a_camera_hung_again_where_it_hangs_is_told_so(folder: Folder) -> None:
+    """A handheld's file knows the hour and one more digit; who types it gives the day."""
+    hang(folder, "CAM03", "2026-08-10 17:30")
+    near, far = (HERE[0] + 0.00004, HERE[1]), (HERE[0] + 0.01, HERE[1])
+    for at, day, told in (
+        (near, "2026-08-10", "CAM03 is already up there since"),
+        (far, "2026-08-10", "two places at once"),
+        (near, "2026-08-09", "two places at once"),
+    ):
+        with pytest.raises(UsageError, match=told), open_logbook(folder) as session:
+            d.hang(session, "CAM03", at, parse_when(day))
+
+
 @pytest.mark.thorough
 def test_two_places_at_once_are_refused_and_the_other_is_named(folder: Folder) -> None:
     first = hang(folder, "CAM03", "2026-08-10 17:30")

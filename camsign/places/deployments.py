@@ -248,6 +248,10 @@ def remove_deployment(session: Session, deployment: str, only: bool = False) -> 
     return old
 
 
+# Said again within this of its place (some 10 m) and on its day it is the same hang; our choice.
+SAME_DEG = 1e-4
+
+
 def _check(
     session: Session,
     camera: str,
@@ -275,7 +279,9 @@ def _check(
     tz, begun = session.settings.tz, begins(local(since, session.settings.tz))
     span = f"from {begun} to {ends(local(until, tz))}" if until else f"since {begun}"
     span = People(session.settings.units).prose(span)
-    if (lat, lon, since) == (*at, stored(hung)) and down is None and until is None:
+    same = abs(lat - at[0]) < SAME_DEG and abs(lon - at[1]) < SAME_DEG
+    same &= local(since, tz).date() == local(stored(hung), tz).date()
+    if same and down is None and until is None:
         raise UsageError(f"{camera} is already up there {span}", "nothing needs to be done")
     raise UsageError(
         f"{camera} {'was' if until else 'is'} already up at {lat:.5f},{lon:.5f} {span} ({other}),"
