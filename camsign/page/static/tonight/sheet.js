@@ -47,7 +47,7 @@ export class Sheet {
   /** Shows everything that matters tonight. */
   fit() {
     const stands = this.places.filter((one) => one.kind === "stand").flatMap((one) => one.at);
-    const near = this.beds.filter((bed) => stands.some(([x, y]) => Math.hypot(bed.x - x, bed.y - y) < NEAR_M * stretch(bed.lat)));
+    const near = this.beds.filter((bed) => !stands.length || stands.some(([x, y]) => Math.hypot(bed.x - x, bed.y - y) < NEAR_M * stretch(bed.lat)));
     const points = [...this.places.flatMap((one) => one.at), ...near.flatMap((one) => one.around)];
     const box = boxOf(points);
     if (box && this.view.width) {
