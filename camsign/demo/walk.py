@@ -133,7 +133,8 @@ def _put_clocks_right(book: Logbook, tell: Tell) -> None:
     found = book.audit_clocks(apply=True)
     wrong = [f for f in found if needs_attention(f)]
     told = verdict_words([f.verdict for f in found], len(wrong))
-    tell(f"4. Clocks checked against daylight: {told}.")
+    each = f"{len(found)} stretches (a new one at each hang or clock reset)"
+    tell(f"4. Clocks checked against daylight, {each}: {told}.")
     for one in wrong:
         ahead, many = spoken_offset(one.offset_minutes), counted(one.frames, "picture")
         tell(f"   {one.camera}'s clock was {ahead}; fixed for its {many}.")
