@@ -48,7 +48,7 @@ def tag(
     ] = False,
     count: Annotated[int, typer.Option(help="How many of them.")] = 1,
     travel: Annotated[
-        str | None, typer.Option(metavar="BEARING", help="Where it goes: NE, 45, 60M.")
+        str | None, typer.Option(metavar="BEARING", help="Where it goes: NE, 45, 60M (magnetic).")
     ] = None,
     species: Annotated[str | None, typer.Option(help="With animal.")] = None,
     sex: Annotated[str | None, typer.Option(help="female or male.")] = None,

@@ -10,6 +10,7 @@ from starlette.exceptions import HTTPException
 from starlette.routing import BaseRoute
 
 from camsign.answers.scope import scope_of
+from camsign.formats.days import day as in_full
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
 from camsign.page import inputs
@@ -74,6 +75,11 @@ class _People:
     def day(self, value: date) -> str:
         """A day, with its year where that is not this one."""
         return day_words(value, self._now)
+
+    @staticmethod
+    def full(value: date) -> str:
+        """A day with its year."""
+        return in_full(value)
 
     def ago(self, value: date) -> str:
         """How long ago a day is, if that is not long; else empty."""

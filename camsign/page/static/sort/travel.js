@@ -21,7 +21,7 @@ export class Travel {
       h("h2", { id: "travel-title" }, "Which way does it go?"),
       this.words,
       h("p", { class: "arrows" }, ...Object.keys(TURNS).map((key) => this.#button(key))),
-      h("label", { for: "travel-input" }, "Or a bearing such as NE, 45, 120M: "),
+      h("label", { for: "travel-input" }, "Or a bearing such as NE, 45, 120M (magnetic): "),
       this.input,
     );
     document.body.append(this.dialog);
