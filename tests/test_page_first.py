@@ -119,7 +119,8 @@ def take_card(page: Any, put_in: Path) -> None:
     assert f"{put_in}, Fri, Oct 3, 2025 to Sun, Oct 5, 2025 by its clock" in told
     assert page.locator("#alarm").is_hidden()
     page.locator(".card button.main").click()
-    wait(page, "document.querySelector('#found .result h3')?.textContent === 'SAFE TO WIPE'")
+    title = "document.querySelector('#found .result h3')?.textContent"
+    wait(page, f"/^CAM07's card: SAFE TO WIPE .[0-9]+:[0-9][0-9] [AP]M.$/.test({title})")
     words = page.locator("#found .result").inner_text()
     assert "36 pictures, 36 new" in words and str(put_in) in words
     assert page.locator("#found .card").count() == 0

@@ -101,7 +101,12 @@ def test_a_folder_is_chosen_dropped_and_all_its_cards_are_loaded(
         page.locator("#all-cards").click()
         wait(page, "document.querySelectorAll('.result h3').length === 2", 60)
         told = page.locator(".result h3").all_inner_texts()
-        assert told == ["SAFE TO WIPE"] * 2
+        assert [line.split(" (")[0] for line in told] == [
+            f"{camera}'s card: SAFE TO WIPE" for camera in ("CAM07", "CAM08")
+        ]
+        # The first one's was folded when the second began to be copied.
+        folds = "[...document.querySelectorAll('details.result')].map(d => d.open)"
+        assert page.evaluate(folds) == [False, True]
     with open_logbook(book.folder) as session:
         taken = session.con.execute(
             "SELECT camera, count(*) FROM frame_times GROUP BY 1 ORDER BY 1"

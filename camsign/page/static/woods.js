@@ -142,6 +142,7 @@ async function take(card, article, camera) {
     const { job } = await ask("/woods/take", { token: card.token, camera });
     calm();
     running.set(job, article);
+    foldResults();
     $(".words-of", article).replaceChildren(...copying("beginning …"));
     // It may be over before the news of it could be heard.
     const now = (await get("/jobs")).jobs.find((one) => one.job === job);
@@ -180,6 +181,17 @@ async function heard(job) {
   loadNext();
 }
 
+/** The hour on this computer's clock at seconds of the Unix clock. */
+function hourOf(seconds) {
+  const at = new Date(seconds * 1000);
+  return clockOf(new Date(at - at.getTimezoneOffset() * 60_000).toISOString());
+}
+
+/** What was said of the cards before must not be read as said of the one that is being copied. */
+function foldResults() {
+  for (const one of $$(".result:not(.keep)")) one.open = false;
+}
+
 function whichCard(job) {
   return h("p", {}, h("bdi", {}, job.title.replace(/^Taking in /, "")));
 }
@@ -204,11 +216,13 @@ function showResult(job, article = null) {
   const cards = r.cards.map((c) => h("li", {}, h("bdi", {}, c.camera), `: ${many(c.frames, "picture")}, ${c.new.toLocaleString("en")} new${c.first ? `, ${dayWords(c.first)} to ${dayWords(c.last)}` : ""}`));
   const since = r.since.flatMap((one) => sinceLines(one).map((line) => h("li", {}, h("bdi", {}, one.camera), `: ${line}`)));
   const refused = r.refused_all ? h("details", {}, h("summary", {}, `${many(r.refused_all, "file")} not taken, and why`), h("ul", {}, r.refused.map((one) => h("li", {}, h("bdi", {}, one.file), `: ${one.why}`)))) : "";
+  const whose = [...new Set(r.cards.map((c) => c.camera).filter(Boolean))].join(", ");
+  const verdict = r.safe_to_wipe ? `SAFE TO WIPE (${hourOf(job.begun + r.seconds)})` : "NOT SAFE TO WIPE: keep the card";
   put(
     h(
-      "div",
-      { class: r.safe_to_wipe ? "result" : "result keep" },
-      h("h3", {}, r.safe_to_wipe ? "SAFE TO WIPE" : "NOT SAFE TO WIPE: keep the card"),
+      "details",
+      { class: r.safe_to_wipe ? "result" : "result keep", open: true },
+      h("summary", {}, h("h3", {}, whose ? [h("bdi", {}, whose), "'s card: "] : "", verdict)),
       whichCard(job),
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       h("p", { class: "quiet" }, r.second_copy),
@@ -340,6 +354,7 @@ async function comeBack() {
       $("#found").replaceChildren(article);
     } else if (job.state === "done" && job.result) showResult(job);
   }
+  if (running.size) foldResults();
 }
 
 await comeBack();
