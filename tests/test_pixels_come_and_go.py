@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from pixels_harm import SPOTS, spot
 from pixels_world import fates, rows_of
-from scenes import Deer, Weather, Woods, shoot
+from scenes import Deer, Weather, Woods, drawn, shoot
 
 from camsign.pixels.come_and_go import come_and_go
 from camsign.pixels.planes import FramePlanes, planes_of
@@ -82,6 +82,40 @@ def test_a_deer_that_trunks_part_is_held_where_half_or_more_of_the_pictures_show
 ) -> None:
     frames = view([deer if i % every else None for i in range(24)], seed=woods)
     assert come_and_go(frames) >= {f.burst for f in frames if f.burst % every}
+
+
+def leafy(deer: Sequence[Deer | None], hours: float = 1.0) -> list[FramePlanes]:
+    """One camera's bursts of three, of small leaves before the sky that all move all the time."""
+    rng, out = np.random.default_rng(5), []
+    at = rng.uniform((0, 0), (192, 256), (8000, 2))
+    level = rng.choice([70, 95, 120, 150], len(at))
+    for burst, one in enumerate(deer):
+        lean = rng.normal(0, 1, at.shape)
+        for i in range(3):
+            gray = np.full((192, 256), 185.0)
+            y, x = (at + lean + rng.normal(0, 1, at.shape)).astype(int).T
+            for down, right in ((0, 0), (0, 1), (0, -1), (1, 0), (-1, 0)):
+                gray[(y + down) % 192, (x + right) % 256] = level
+            if one is not None:
+                coat, cover, _ = drawn(one, *gray.shape)
+                body = (gray[cover > 0.5].mean() + one.shade) * (0.82 + 0.36 * coat)
+                gray = gray * (1 - cover) + body * cover
+            small = np.clip(gray, 0, 255).astype(np.uint8)
+            out.append(FramePlanes(burst * 3600 * hours + i, burst, planes_of(small)))
+    return out
+
+
+@pytest.mark.parametrize("shade", [50.0, -45.0])
+def test_a_deer_that_comes_back_before_leaves_in_the_wind_is_held(shade: float) -> None:
+    # Its outline is no stronger than the leaves', but a patch of them hardly changes its mean.
+    bedded = Deer(0.16, 0.6, 0.7, 1, 0.2, shade, bedded=True)
+    shows = {2, 5, 9, 13, 17, 20}
+    deer = [bedded if i in shows else None for i in range(24)]
+    assert come_and_go(leafy(deer)) == shows
+    assert come_and_go(leafy([None] * 24)) == set()
+    assert come_and_go(leafy(deer, hours=0.01)) == set()
+    elsewhere = [d and replace(d, x=0.15 + 0.03 * i) for i, d in enumerate(deer)]
+    assert come_and_go(leafy(elsewhere)) == set()
 
 
 def test_snow_that_comes_to_lie_is_no_thing_that_comes() -> None:

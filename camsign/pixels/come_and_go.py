@@ -10,14 +10,19 @@ weaker its outline is; the strongest does not, so that no single time decides.
 The same the other way round: a thing that many bursts show at one spot, again and again, while
 most show the ground or the deer in another pose.
 
+Before leaves in the wind an outline tells little: leaves have edges all over. But a patch of them
+hardly changes its mean, and not to one side in all frames of a burst; a deer there makes it
+lighter, or darker, whenever it is back. So such patches count unless their outline is the ground's.
+
 Shade alone is compared, at half the size: a smooth flank on smooth ground has no detail to tell
 them apart by. What counts is in all frames of a burst, as a leaf that sways is not. Tuned on 40
-cameras with a deer in 55 to 95 of 100 pictures and 80 views of ordinary ones (docs/accuracy.md).
+cameras with a deer in 55 to 95 of 100 pictures and 80 views of ordinary ones; patches on 57 trials
+before real leaves and 51 ordinary deployments (docs/accuracy.md).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import reduce
 
@@ -29,7 +34,7 @@ from camsign.pixels.opencv import opencv
 from camsign.pixels.outline import stands_out
 from camsign.pixels.planes import FramePlanes, Plane, bursts_of, halved, nth_smallest
 from camsign.pixels.ranks import at_share
-from camsign.pixels.rare import SPECK
+from camsign.pixels.rare import PATCH, SPECK
 
 FEWEST = 6
 """With fewer bursts nothing can be said."""
@@ -40,6 +45,9 @@ ENOUGH, OFTEN_ENOUGH = 3.0, 20.0
 VISITS, VISITED = 5, 0.15
 """It came back so many times, half an hour apart, and so large a share of all bursts show it."""
 
+PATCHES = 3, 0.06, 5.0
+"""The same of patches: fewer visits, and so much evidence beyond what a patch needs to count."""
+
 MANY = 0.4
 """If so many bursts show what comes back, the others may show it in another pose."""
 
@@ -48,6 +56,7 @@ _TRIED, _WITHIN = (0.3, 0.5, 0.7), 0.15  # of these quantiles the one nearest to
 _CLOSER = 2.0  # but the middle one if none is so many levels nearer
 _OFTEN = 0.3  # and so many of them are nearer to that than a place's unrest
 _STEADY = 4.0  # a place is taken to vary by so many levels at least
+_SPREAD, _CALM = 0.6, 2.0  # a patch varies by this quantile of what it is off, and as much at least
 _FAINT, _LEAST = 5, 8  # levels: less is nothing, and less at its clearest is no other look
 _CLEAR = 2.0  # times its unrest, and what is off elsewhere, a spot is off
 _REST = 0.9  # what is off elsewhere is this quantile of it
@@ -87,18 +96,47 @@ def come_and_go(frames: Sequence[FramePlanes]) -> set[int]:
         return set()
     at = np.array([f.at for f in middles])
     shades = [[halved(frames[i].planes.shade) for i in b] for b in in_bursts]
-    spots = list(_spots([b[len(b) // 2] for b in shades], *_unusual(shades)))
+    spots = list(_spots(_middles(shades), *_unusual(shades), _told))
     bursts = np.array([f.burst for f in middles])
     visits = (_visits(b, at) for b in _together([s for s in spots if s.evidence > 0], len(at)))
     if any(v.sum() - v.max() >= ENOUGH for v in visits):
         return set(bursts.tolist())
-    back = np.zeros(len(middles), np.bool_)
-    for by_burst in _together([s for s in spots if s.evidence < 0], len(at)):
+    things = [s for s in spots if s.evidence < 0]
+    back = _back(things, at, (VISITS, VISITED, OFTEN_ENOUGH))
+    back |= back.mean() >= MANY
+    lighter, darker, weight = _patches(shades)
+    patches = list(_spots(_middles(shades), lighter + darker, weight, _no_ground))
+    for off in (lighter, darker):
+        back |= _back([s for s in patches if off[s.burst][s.core].any()], at, PATCHES)
+    return set(bursts[back].tolist())
+
+
+def _back(
+    things: Sequence[_Spot], at: NDArray[np.float64], asked: tuple[int, float, float]
+) -> NDArray[np.bool_]:
+    """Say of each burst if it shows a thing that came back: asked are visits, share, evidence."""
+    back, (visits, share, enough) = np.zeros(len(at), np.bool_), asked
+    for by_burst in _together(things, len(at)):
         shows, visit = by_burst > 0, _visits(by_burst, at)
-        often = len(visit) >= VISITS and shows.mean() >= VISITED
-        if often and visit.sum() - visit.max() >= OFTEN_ENOUGH:
+        often = len(visit) >= visits and shows.mean() >= share
+        if often and visit.sum() - visit.max() >= enough:
             back |= shows
-    return set(bursts.tolist() if back.mean() >= MANY else bursts[back].tolist())
+    return back
+
+
+def _middles(shades: Sequence[Sequence[Plane]]) -> list[Plane]:
+    return [b[len(b) // 2] for b in shades]
+
+
+def _told(clear: float, outline: float) -> float:
+    """Give what an outline says: above 0 that it is the ground, below 0 a thing, 0 for nothing."""
+    if outline <= _GROUND:
+        return clear * (1 - outline)
+    return clear * (1 / outline - 1) if outline >= _THING else 0.0
+
+
+def _no_ground(clear: float, outline: float) -> float:
+    return _CLEAR - clear if outline > _GROUND else 0.0
 
 
 def _unusual(
@@ -107,7 +145,7 @@ def _unusual(
     """Give how far each whole burst is off what is usual, and what weighs it at each place."""
     cv2 = opencv()
     some = slice(None, None, -(-len(shades) // _MOST))
-    asked = np.stack([b[len(b) // 2] for b in shades[some]])
+    asked = np.stack(_middles(shades[some]))
     usual = _commonest(asked)
     low, high = cv2.erode(usual, _AROUND), cv2.dilate(usual, _AROUND)
     one = [[cv2.max(cv2.subtract(low, s), cv2.subtract(s, high)) for s in b] for b in shades]
@@ -115,6 +153,22 @@ def _unusual(
     unrest = nth_smallest(off[some], int(_OFTEN * (len(asked) - 1)))
     wide = cv2.dilate(unrest, np.ones((5, 5), np.uint8)).astype(np.float32)
     return off, 1 / (wide + np.float32(_STEADY))
+
+
+def _patches(
+    shades: Sequence[Sequence[Plane]],
+) -> tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.float32]]:
+    """Give how much lighter, and darker, all frames of each burst have a patch than is usual, and
+    what weighs it."""
+    cv2 = opencv()
+    soft = [[cv2.blur(s, (PATCH, PATCH)) for s in b] for b in shades]
+    asked = np.stack(_middles(soft[:: -(-len(soft) // _MOST)]))
+    usual = _commonest(asked)
+    apart = np.stack([cv2.absdiff(a, usual) for a in asked])
+    spread = nth_smallest(apart, int(_SPREAD * (len(asked) - 1)))
+    lighter = np.stack([cv2.subtract(reduce(cv2.min, b), usual) for b in soft])
+    darker = np.stack([cv2.subtract(usual, reduce(cv2.max, b)) for b in soft])
+    return lighter, darker, np.reciprocal(spread + np.float32(_CALM))
 
 
 def _commonest(asked: NDArray[np.uint8]) -> Plane:
@@ -133,7 +187,10 @@ def _commonest(asked: NDArray[np.uint8]) -> Plane:
 
 
 def _spots(
-    shades: Sequence[Plane], off: NDArray[np.uint8], weight: NDArray[np.float32]
+    shades: Sequence[Plane],
+    off: NDArray[np.uint8],
+    weight: NDArray[np.float32],
+    told: Callable[[float, float], float],
 ) -> Iterator[_Spot]:
     flat = off.reshape(len(off), -1)
     for burst, mine in enumerate(off):
@@ -144,10 +201,8 @@ def _spots(
                 continue
             asked = most_show[:: -(-len(most_show) // _ASKED)].tolist()
             outline = stands_out(shades[burst], [shades[k] for k in asked], core)
-            if outline <= _GROUND:
-                yield _Spot(burst, core, clear * (1 - outline))
-            elif outline >= _THING:
-                yield _Spot(burst, core, clear * (1 / outline - 1))
+            if evidence := told(clear, outline):
+                yield _Spot(burst, core, evidence)
 
 
 def _clear(off: Plane, weight: NDArray[np.float32]) -> Iterator[tuple[Mask, float]]:
