@@ -16,8 +16,8 @@ lighter, or darker, whenever it is back. So such patches count unless their outl
 
 Shade alone is compared, at half the size: a smooth flank on smooth ground has no detail to tell
 them apart by. What counts is in all frames of a burst, as a leaf that sways is not. Tuned on 40
-cameras with a deer in 55 to 95 of 100 pictures and 80 views of ordinary ones; patches on 57 trials
-before real leaves and 51 ordinary deployments (docs/accuracy.md).
+cameras with a deer in 55 to 95 of 100 pictures and 80 views of ordinary ones; patches on 77 trials
+before real leaves and 47 ordinary deployments (docs/accuracy.md).
 """
 
 from __future__ import annotations
