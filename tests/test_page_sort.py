@@ -125,6 +125,26 @@ def test_same_as_last_tags_the_next_one_the_same(
     assert said(book) == [("Kicker", 9)]
 
 
+def test_odds_are_said_of_place_and_date_and_not_of_what_looks_empty(
+    book: Book, chromium: Browser, tmp_path: Path
+) -> None:
+    """`1 in 2: seen 0.8 mi off` beside an empty picture read as if he was recognized in it."""
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page, keys = window.page, window.page.keyboard
+        keys.press(digits(page)["Kicker"])
+        settle(page)
+        ready(page)
+        wait(page, "!document.querySelector('#odds').hidden")
+        assert "nobody looked at the picture" in page.locator("#odds").inner_text()
+        assert any(page.locator("#likely .why").all_inner_texts())
+        keys.press("e")
+        wait(page, "document.querySelector('.part.empty .tile[aria-current]')")
+        ready(page)
+        assert page.locator("#odds").is_hidden()
+        assert not any(page.locator("#likely .why").all_inner_texts())
+        assert digits(page)["Kicker"]
+
+
 def test_a_second_buck_is_told_with_how_to_replace_the_first(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:

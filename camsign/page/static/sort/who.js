@@ -120,8 +120,11 @@ export class Who {
     const now = new Map(likely.map((one) => [one.buck_id, one]));
     const ones = slots.map((id) => now.get(id));
     this.slots = ones.map((one) => one && { said: { buck_id: one.buck_id }, shown: shownBuck(one) });
-    const best = likely[0]?.seen ? likely[0].buck_id : null;
-    const filled = ones.map((one, i) => one && this.#key(one, i, one.buck_id === best)).filter(Boolean);
+    // Odds beside a picture that looks empty would read as if he had been recognized in it.
+    const quiet = this.#board.cursor?.strip.inPart.name === "empty";
+    const best = likely[0]?.seen && !quiet ? likely[0].buck_id : null;
+    $("#odds").hidden = quiet || !likely.some((one) => one.seen);
+    const filled = ones.map((one, i) => one && this.#key(quiet ? { ...one, why: "" } : one, i, one.buck_id === best)).filter(Boolean);
     $("#likely").replaceChildren(...filled);
     $("#likely").dataset.strip = this.#asked;
     if (!filled.length) {
