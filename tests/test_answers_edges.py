@@ -236,8 +236,8 @@ def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
     assert _compared(seen, watch=BARE).startswith(f"Can't tell yet: {THIN}. No camera was up")
     # With no area, nights may well be covered: only the area is missing. So with unsorted ones.
     assert Compare((), {}, "", ()).said == (
-        "Can't tell yet: no area is drawn yet, so there's nothing to count. Draw one around your "
-        "cameras."
+        "Can't tell yet: no area is drawn yet, so there's nothing to count. Draw each bedding "
+        "area on the map."
     )
     waits = _compared(seen, watch=replace(BARE, nights_unsorted=3))
     assert waits.startswith("Can't tell yet: pictures from those days are in, but not sorted. Sort")

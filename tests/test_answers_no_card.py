@@ -76,6 +76,14 @@ def test_the_card_of_the_second_spot_counts_no_night_of_the_first(
 
 
 def test_the_page_after_the_woods_tells_of_it(book: Folder, tmp_path: Path) -> None:
+    with running(book.root, tmp_path) as server:  # no card at all: it may wait its turn
+        assert server.get("/woods/counts")["no_card"] == []
+    loaded(book, tmp_path)
     with running(book.root, tmp_path) as server:
         missing = server.get("/woods/counts")["no_card"]
-    assert missing == [{"camera": "CAM03", "first": "2025-09-01", "last": "2025-09-20"}]
+    assert missing == [
+        {
+            "camera": "CAM03", "first": "2025-09-01", "last": "2025-09-20", "down": "2025-09-20",
+            "moved": True, "is_first": True,
+        }
+    ]  # fmt: skip

@@ -161,7 +161,9 @@ def too_little(watches: Iterable[Watch]) -> str:
     """Say after `Can't tell:` why: nights that were covered, but can't count, are not too few."""
     watches = list(watches)
     if not watches:
-        return "no area is drawn yet, so there's nothing to count. Draw one around your cameras."
+        return (
+            "no area is drawn yet, so there's nothing to count. Draw each bedding area on the map."
+        )
     why = nothing_watched(watches)
     if any(watch.nights_unsorted for watch in watches):
         return lower_first(why)

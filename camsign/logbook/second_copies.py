@@ -62,7 +62,7 @@ def words(folder: Folder, now: datetime | None = None, new: bool = False) -> str
     """
     copies = known(folder)
     if not copies:
-        return "This logbook has no backup: camsign backup DIR puts one on another disk."
+        return "This logbook has no backup. In a terminal: camsign backup E:\\ (your other disk)"
     last = copies[0]
     days = max(0, int(((now or datetime.now(UTC)) - last.at).total_seconds() // _DAY_S))
     age = "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"

@@ -102,6 +102,7 @@ def _counts(asked: Asked) -> Values:
     tz, no_card = asked.session.settings.tz, dicts(con, "no_card")
     for one in no_card:
         one["first"] = local(one.pop("hung"), tz).date().isoformat()
+        one["down"] = local(one["taken_down"], tz).date().isoformat()
         one["last"] = local(one.pop("taken_down") - timedelta(seconds=1), tz).date().isoformat()
     said["no_card"] = no_card
     return {**said, "any_card": counts.cards > 0, "cameras": [camera for (camera,) in cameras]}

@@ -30,6 +30,11 @@ for (const form of $$("form[data-post]")) {
     event.preventDefault();
     sayForm(form);
   });
+  form.addEventListener("invalid", (event) => {
+    const field = /** @type {HTMLInputElement} */ (event.target);
+    const words = field.labels?.[0]?.firstChild?.textContent?.replace("(required)", "").trim();
+    alarm(`Not saved: ${words}: ${field.validity.valueMissing ? "fill it in" : field.validationMessage}`);
+  }, true);
 }
 
 for (const button of $$("[data-drop]")) {

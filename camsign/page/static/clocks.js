@@ -21,7 +21,7 @@ export function finding(one, applied) {
   return h(
     "article",
     { class: "finding", data: { camera: one.camera } },
-    h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, one.verdict), h("span", { class: "quiet" }, `${dayWords(one.from)} to ${dayWords(one.until)} by its clock`)),
+    h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, `clock ${one.verdict === "off" ? "wrong" : one.verdict}`), h("span", { class: "quiet" }, `pictures of ${dayWords(one.from)} to ${dayWords(one.until)}`)),
     h("p", {}, `${one.why[0].toUpperCase()}${one.why.slice(1)}, going by ${many(one.frames, "picture")} in ${many(one.bursts, "burst")}.`),
     one.proposed.map((words) => h("p", {}, `Put it right: ${words}.`)),
     h("p", { class: "buttons" }, right, show),
@@ -46,7 +46,7 @@ async function plot(one, place, button) {
     h(
       "div",
       { class: "plots" },
-      panel("as it is read now", mine.light, mine.hours_before, mine.height_before, "Filled dots: pictures in color. Open triangles: infrared or dark. The band is civil twilight. Under a right clock the two part at one height of the sun."),
+      panel("as it is read now", mine.light, mine.hours_before, mine.height_before, "Filled dots: pictures in color. Open triangles: infrared or dark. The band is civil twilight. With the clock right, color and infrared switch at the same sun height, morning and evening."),
       changes ? panel("as proposed", mine.light, mine.hours_after, mine.height_after, "The same pictures after the correction.") : null,
     ),
   );
@@ -70,6 +70,7 @@ function panel(title, light, hours, heights, caption) {
       grid, heights_, marks,
       s("text", { class: "title", x: LEFT, y: 15 }, title),
       s("text", { x: (WIDE + LEFT) / 2, y: TALL - 3 }, "time of day by the clock [hours]"),
+      s("text", { transform: `translate(11 ${(TALL - BOTTOM + 24) / 2}) rotate(-90)` }, "sun above the horizon [degrees]"),
     ),
     h("figcaption", {}, caption),
   );

@@ -13,7 +13,7 @@ let chosen = null; // what was turned around, and what rows were said to be
 
 export const takeInKeys = [
   ["The list from the woods", [
-    { keys: ["T"], words: "turn the row you are on around", run: () => turnHere() },
+    { keys: ["T"], words: "flip the row you are on end for end", run: () => turnHere() },
     { keys: ["Shift+T"], words: "turn all rows around", run: () => now && turnAll() },
     { keys: ["ArrowDown"], words: "next row", run: () => step(1) },
     { keys: ["ArrowUp"], words: "the row before", run: () => step(-1) },
@@ -92,7 +92,7 @@ function show(got) {
   const leave = h("button", { type: "button", onclick: () => $("#sorted").replaceChildren() }, "Cancel");
   $("#sorted").replaceChildren(
     h("p", {}, h("strong", {}, h("bdi", {}, got.file)), fresh ? ` holds ${many(fresh, "thing")} that the logbook does not have yet.` : " holds nothing that the logbook does not have already."),
-    ways ? h("p", { class: "ways" }, "Check which way each rub says he was going. ", h("kbd", {}, "T"), " turns the row you are on. ", h("button", { type: "button", "aria-pressed": `${chosen.turn_all}`, onclick: turnAll }, "Turn all around ", h("kbd", {}, "Shift+T"))) : "",
+    ways ? h("p", { class: "ways" }, "Check which way each rub says he was going. ", h("kbd", {}, "T"), " flips it end for end. ", h("button", { type: "button", "aria-pressed": `${chosen.turn_all}`, onclick: turnAll }, "Turn all around ", h("kbd", {}, "Shift+T"))) : "",
     h("div", { class: "takein" }, groups.map(([what, group]) => groupOf(what, group, got.kinds, guesses))),
     got.twins && fresh ? h("label", { class: "check" }, twins, ` Leave out ${many(got.twins, "sign")} that another device has noted already, by place and day`) : "",
     lines(`${many(got.left_out.length, "line")} left out, and why`, got.left_out),
@@ -118,7 +118,7 @@ function groupOf(what, group, kinds, guesses) {
 function rowOf(what, row, kinds) {
   const name = h("span", { class: "name" }, h("bdi", {}, row.name || row.kind || "(no name)"), row.why ? h("small", { class: "quiet" }, row.why) : "");
   const day = h("span", { class: "quiet day" }, row.state === "new" ? (row.day ? dayOf(row.day) : "") : row.state === "asked" ? "" : row.state);
-  const way = h("span", { class: "way" }, row.way || (what === "sign" && kinds.going.includes(row.kind) ? h("span", { class: "quiet" }, "no way read") : ""));
+  const way = h("span", { class: "way" }, row.way || (what === "sign" && kinds.going.includes(row.kind) ? h("span", { class: "quiet" }, "no direction in the name") : ""));
   const turns = what === "sign" && row.way;
   const button = turns ? h("button", { type: "button", data: { part: "turn" }, "aria-label": `Turn ${row.name} around`, onclick: () => turn(row.row) }, "Turn") : "";
   return h("li", { tabindex: "0", data: { row: row.row, ...(turns ? { way: row.way } : {}) }, title: row.at }, name, kindOf(what, row, kinds), way, button, day);

@@ -270,7 +270,7 @@ async function judge(camera) {
   const odd = got.findings.filter((one) => one.attention);
   const made = odd.length
     ? odd.map((one) => finding(one, () => judge(camera)))
-    : [h("p", { data: { camera } }, h("bdi", {}, camera), ": nothing more to put right on its clock.")];
+    : [h("p", { data: { camera } }, h("bdi", {}, camera), got.findings.length && got.findings.every((one) => one.verdict === "right") ? ": clock looks right." : ": can't tell if its clock is right.")];
   $("#clocks").append(...made);
 }
 
@@ -334,7 +334,7 @@ async function count() {
   $("#counts").textContent = c.in_logbook;
   $("#left").textContent = c.left;
   $("#no-card").hidden = !c.no_card.length;
-  $("#no-card").textContent = `No card from ${c.no_card.map((one) => `${one.camera} of ${dayWords(one.first)} to ${dayWords(one.last)}`).join("; ")}. Have it? Load it; until then those nights count for nothing.`;
+  $("#no-card").textContent = `${c.no_card.map((one) => `You ${one.moved ? "moved" : "took down"} ${one.camera} on ${dayWords(one.down)}: its ${one.is_first ? "first card" : "card from before"} isn't loaded (${dayWords(one.first)} to ${dayWords(one.last)})`).join("; ")}. Have it? Load it; until then those nights count for nothing.`;
   $("#sort").hidden = !c.any_card;
   $("#sort").classList.toggle("main", c.untagged > 0);
 }

@@ -2,7 +2,7 @@
 
 import { bearingWords, clockOf, dayWords, h } from "../dom.js";
 import { load } from "../folds.js";
-import { atText, choice, corners, field, inputOf, panel, removal, saying, text, where } from "./forms.js";
+import { atText, choice, corners, field, hint, inputOf, panel, removal, saying, text, where } from "./forms.js";
 import { lengthWords, smallWords } from "./furniture.js";
 import { iconOf } from "./overview.js";
 
@@ -143,6 +143,7 @@ export function areaForm(state, one = null) {
     around.hidden = !circle;
     place.label.querySelector("input").required = circle;
     list.label.hidden = circle;
+    if (!one) hint(circle ? "Click its middle" : "Click the corners in turn");
     draft.begin(circle ? "circle" : "outline", { rings: given, radius_m: one?.radius_m ?? 150, changed: () => (circle ? place.show() : list.show()) });
   };
   shape.addEventListener("change", begin);
@@ -184,7 +185,8 @@ function ofPlace(one, state) {
 export function placeForm(state, one = null) {
   const { draft } = state;
   const { add, set } = state.land.forms.place;
-  const list = corners(draft);
+  const along = "Click along the way in, starting at the truck";
+  const list = corners(draft, along);
   const place = where(draft);
   const kind = inputOf(add.fields.find((field_) => field_.name === "kind"), one?.kind, state);
   const isPath = () => (one ? one.points.length > 1 : kind.querySelector("select").value === "way in");
@@ -192,6 +194,7 @@ export function placeForm(state, one = null) {
     place.label.hidden = isPath();
     place.label.querySelector("input").required = !isPath();
     list.label.hidden = !isPath();
+    if (!one) hint(isPath() ? along : "Click where it is");
     draft.begin(isPath() ? "path" : "point", { rings: [one ? [...one.at] : []], changed: () => (isPath() ? list.show() : place.show()) });
   };
   if (!one) kind.addEventListener("change", begin);

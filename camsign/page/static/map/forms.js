@@ -136,7 +136,7 @@ export function where(draft, words = "Where (click on the map, or type)") {
 }
 
 /** The corners of a path or an outline as a list, each with a button that drops it. */
-export function corners(draft) {
+export function corners(draft, how = "Click the corners in turn") {
   const list = h("ol", { class: "corners" });
   const typed = text("", { placeholder: "44.610000,-71.220000", "aria-label": "A corner as latitude,longitude" });
   const add = h("button", { type: "button", onclick: () => {
@@ -147,9 +147,9 @@ export function corners(draft) {
   } }, "Add it");
   const show = () => {
     const rows = draft.rings.flatMap((ring, r) => draft.corners(true)[r]?.map((at, i) => [at, i, r]) ?? []);
-    list.replaceChildren(...rows.map(([at, i, r]) => h("li", {}, atText(at), h("button", { type: "button", class: "plain", "aria-label": `Drop corner ${i + 1}`, onclick: () => draft.drop(i, r) }, "drop"))));
+    list.replaceChildren(...rows.map(([at, i, r]) => h("li", {}, atText(at), h("button", { type: "button", class: "plain", "aria-label": `Delete corner ${i + 1}`, onclick: () => draft.drop(i, r) }, "delete corner"))));
   };
-  const words = h("p", { class: "note" }, "Click the corners in turn on the map; drag one to move it, click a small dot to put one between.");
+  const words = h("p", { class: "note" }, `${how}; drag a corner to move it, click a small dot to put one between.`);
   return { label: h("div", { class: "form" }, words, list, h("div", { class: "pair" }, field("or type a corner", typed), add)), show };
 }
 
@@ -163,6 +163,12 @@ export function sure(words, again, run) {
     return undefined;
   } }, words);
   return button;
+}
+
+/** What the next click on the map is for, on the map itself. */
+export function hint(words) {
+  $("#hint").textContent = words;
+  $("#hint").hidden = !words;
 }
 
 export const panel = (...children) => {

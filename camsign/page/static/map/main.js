@@ -7,7 +7,7 @@ import { alarm } from "../shared.js";
 import { say, undoable } from "../said.js";
 import { areaForm, cameraForm, placeForm, showChosen, signForm } from "./chosen.js";
 import { Draft } from "./draft.js";
-import { panel } from "./forms.js";
+import { hint, panel } from "./forms.js";
 import { drawGrid, drawScale, lengthWords } from "./furniture.js";
 import { Land, boxOf, circleOn, dayText } from "./land.js";
 import { nameOf, overview } from "./overview.js";
@@ -148,16 +148,11 @@ function clicked(px, py, event) {
   return one ? choose(one) : leave();
 }
 
-function hint(text) {
-  $("#hint").textContent = text;
-  $("#hint").hidden = !text;
-}
-
 const TOOLS = {
   camera: [cameraForm, "Click where the camera hangs"],
   sign: [signForm, "Click where the sign lies"],
-  area: [areaForm, "Click the corners in turn"],
-  place: [placeForm, "Click where it is"],
+  area: [areaForm, ""],
+  place: [placeForm, ""],
   picture: [() => underlay.begin(state, hint), ""],
 };
 

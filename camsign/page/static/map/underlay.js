@@ -159,7 +159,7 @@ export class Underlay {
       const [lat, lon] = place.value.split(",").map(Number);
       if (Number.isFinite(lat) && Number.isFinite(lon) && Math.abs(lat) < 85) this.#place(lat, lon);
     } }, h("label", {}, "or type where it is", place), h("button", { type: "submit" }, "Save pin"));
-    const rows = one.pins.map((pin, i) => h("li", {}, h("span", {}, `${i + 1}: ${atText([pin[2], pin[3]])}`), h("button", { type: "button", class: "plain", "aria-label": `Drop pin ${i + 1}`, onclick: () => this.#drop(i) }, "drop")));
+    const rows = one.pins.map((pin, i) => h("li", {}, h("span", {}, `${i + 1}: ${atText([pin[2], pin[3]])}`), h("button", { type: "button", class: "plain", "aria-label": `Delete pin ${i + 1}`, onclick: () => this.#drop(i) }, "delete pin")));
     panel(
       h("h2", {}, "Pin ", h("bdi", {}, one.name)),
       h("p", {}, this.#waiting ? "Now click this point on the map. A click on a camera, sign or place takes its exact spot." : "Click a point in the picture that you know: a stand, a bend of the road, a corner."),

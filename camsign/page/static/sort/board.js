@@ -2,6 +2,9 @@
 
 export const REACHES = ["frame", "burst", "visit"];
 
+/** What people call a reach. */
+export const reachWords = (reach) => (reach === "frame" ? "picture" : reach);
+
 export class Board {
   parts = []; // in order: { name, open, strips: [...] }
   strips = new Map();

@@ -2,7 +2,7 @@
 
 import { $, $$, h, mark, many } from "../dom.js";
 import { get } from "../api.js";
-import { REACHES } from "./board.js";
+import { REACHES, reachWords } from "./board.js";
 
 const PAUSE_MS = 50;
 const PATIENCE_MS = 20_000;
@@ -53,14 +53,14 @@ export class Who {
       "button",
       { type: "button", "aria-pressed": "false", data: { reach }, onclick: () => this.#board.setReach(reach) },
       h("kbd", {}, reach[0].toUpperCase()),
-      reach,
+      reachWords(reach),
     );
   }
 
   #showTarget() {
     const { selection, reach, target } = this.#board;
     const n = many(target.length, "picture");
-    $("#target").textContent = selection.size ? `Next tag: your selection, ${n}` : `Next tag: this ${reach}, ${n}`;
+    $("#target").textContent = selection.size ? `Next tag: your selection, ${n}` : reach === "frame" ? "Next tag: this picture" : `Next tag: this ${reach}, ${n}`;
     for (const button of $("#reach").children) {
       button.setAttribute("aria-pressed", String(button.dataset.reach === reach && !selection.size));
     }
@@ -71,6 +71,7 @@ export class Who {
     const strip = this.#board.cursor?.strip.strip;
     if (!strip || (strip === this.#asked && !anew)) return;
     this.#asked = strip;
+    $("#likely").classList.add("behind"); // what was said of the visit before is not of this one
     await new Promise((done) => setTimeout(done, PAUSE_MS));
     if (strip !== this.#asked) return; // the user has gone on meanwhile
     if (this.#asking) {
@@ -127,6 +128,7 @@ export class Who {
     const filled = ones.map((one, i) => one && this.#key(quiet ? { ...one, why: "" } : one, i, one.buck_id === best)).filter(Boolean);
     $("#likely").replaceChildren(...filled);
     $("#likely").dataset.strip = this.#asked;
+    $("#likely").classList.remove("behind");
     if (!filled.length) {
       $("#likely").append(h("li", { class: "quiet none" }, "No buck has a name yet. Press W and type one."));
     }
