@@ -20,6 +20,7 @@ from page_server import Running, running
 from PIL import Image
 
 from camsign.answers.result import Figure
+from camsign.cli.app import run
 from camsign.derive.opening import open_logbook
 from camsign.formats.days import People
 from camsign.formats.elevation import Elevation, elevation_bytes
@@ -311,6 +312,27 @@ def turn_it(chromium: Browser, server: Running) -> None:
         page.emulate_media(media="screen")
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
         assert faults(page) == []
+
+
+def test_before_there_is_a_stand_the_map_shows_the_beds_and_no_scale_without_one(
+    tmp_path: Path,
+) -> None:
+    """The scale's border alone was a black speck on an empty map."""
+    book = tmp_path / "hollow"
+    assert run(["init", str(book), "--home", "44.615,-71.235"]) == 0
+    bed = ["area", "add", "Knob", "--at", "44.62,-71.235", "--radius", "80yd"]
+    for shown, beds in ((False, 0), (True, 1)):
+        if shown:
+            assert run(["--logbook", str(book), *bed]) == 0
+        with (
+            running(book, tmp_path) as server,
+            browser() as chromium,
+            chromium.window(server, 1200, 760) as window,
+        ):
+            page = window.go("/tonight")
+            wait(page, "document.querySelector('#main').dataset.ready === 'yes'")
+            assert page.locator("#bar").is_visible() is shown
+            assert page.locator("#land .bed").count() == beds
 
 
 def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
