@@ -628,15 +628,15 @@ def test_fewer_than_ten_nights_are_not_enough_watch(nights: int) -> None:
     assert any(f"{THIN}: {nights - 1} whole days" in line for line in bed.why)
 
 
-def test_areas_nobody_watched_come_last_and_those_without_a_visit_before_them() -> None:
-    rate = SimpleNamespace(estimate=lambda: Figure(0.5, 0, 1))
+def test_areas_nobody_watched_come_last_and_the_others_by_what_is_expected_of_them() -> None:
+    """By the model's walks; without a model by the low end of the rate, never by its middle."""
+    rate = SimpleNamespace(estimate=lambda: Figure(0.5, 0.2, 1))
 
-    def order(nights: int, seen: int, walks: float | None) -> tuple[bool, bool, float]:
+    def order(nights: int, seen: int, walks: float | None) -> tuple[bool, float]:
         row = _row(nights_watched=nights, visits=seen,
                    evening_walks_per_10_days=Figure(walks, None, None))  # fmt: skip
         return compare_order(SimpleNamespace(row=row, rate=rate, counts=row.nights_watched > 0))
 
-    assert order(1, 1, 3.0) == (False, False, -3.0)
-    assert order(1, 0, 3.0) == (False, True, -3.0)
-    assert order(0, 0, None) == (True, True, -0.5)
-    assert order(0, 1, None) == (True, False, -0.5)
+    assert order(1, 1, 3.0) == order(1, 0, 3.0) == (False, -3.0)
+    assert order(1, 1, None) == (False, -0.2)
+    assert order(0, 1, None) == order(0, 0, None) == (True, -0.2)

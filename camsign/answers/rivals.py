@@ -173,6 +173,8 @@ def _bedded_said(bed: Figure, pictured: int) -> str:
     many = how_many(bed)
     if not bed.value:
         return f"Likely no mature buck bedded here{many.removeprefix('none')}."
+    if many.isdigit():
+        return f"{many} bedded here at least once{slips}."
     told = many if many.startswith(("likely ", "maybe ")) else f"likely {many}"
     return f"{upper_first(told)}, bedded here at least once{slips}."
 
