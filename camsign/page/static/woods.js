@@ -184,7 +184,7 @@ async function heard(job) {
 /** The hour on this computer's clock at seconds of the Unix clock. */
 function hourOf(seconds) {
   const at = new Date(seconds * 1000);
-  return clockOf(new Date(at - at.getTimezoneOffset() * 60_000).toISOString());
+  return clockOf(new Date(at.getTime() - at.getTimezoneOffset() * 60_000).toISOString());
 }
 
 /** What was said of the cards before must not be read as said of the one that is being copied. */

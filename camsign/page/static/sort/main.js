@@ -256,7 +256,8 @@ async function foldEmpty() {
 const digits = [..."123456789"];
 const digitOf = (event) => Number(/\d/.exec(event.code)[0]) - 1;
 const AT_ONCE = new Set(["J", "W", "L", "Enter"]); // what is typed next goes into what they open
-const keys = new Keys([
+/** @type {[string, any[]][]} */
+const groups = [
   ["Go", [
     { keys: ["ArrowLeft", "ArrowRight"], words: "picture by picture", run: (e) => go(e.key === "ArrowLeft" ? -1 : 1) },
     { keys: ["ArrowUp", "ArrowDown"], words: "visit by visit", run: (e) => goStrip(e.key === "ArrowUp" ? -1 : 1) },
@@ -299,7 +300,9 @@ const keys = new Keys([
     { keys: ["L"], words: "choose which visits to show; Esc closes it", run: openFilter },
     { keys: ["Enter", "Z"], words: "closer: zoom, light, what moved, reference pictures, ruler", run: look },
   ]],
-].map(([title, entries]) => [title, entries.map((one) => (AT_ONCE.has(one.keys[0]) ? one : { ...one, run: inTurn(one.run) }))]));
+];
+const queued = (one) => (AT_ONCE.has(one.keys[0]) ? one : { ...one, run: inTurn(one.run) });
+const keys = new Keys(groups.map(([title, entries]) => [title, entries.map(queued)]));
 
 $("#keys-button").addEventListener("click", () => keys.help.showModal());
 $("#undo").addEventListener("click", undo);
