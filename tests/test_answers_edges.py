@@ -590,7 +590,14 @@ def test_a_mature_buck_goes_before_a_younger_one_who_is_no_surer() -> None:
     for least in (replace(close, verdict="not shown"), replace(close, ended=date(2025, 11, 1))):
         assert bedded.mature_before([sure, least], 3.5) == (sure, least)
     said = bedded.said_of("likely", "O was seen", (close, sure), _watched(20), 3.5)
-    assert said.startswith("O probably beds here.") and said.endswith(" Y (1.5) may bed here too.")
+    assert said.startswith("O probably beds here.") and said.endswith(" Y (1.5) beds here too.")
+    guess = replace(sure, verdict="likely", days_bedded=Figure(3.0, 1.0, 6.0), mornings=1)
+    said = bedded.said_of("likely", "O was seen", (close, guess), _watched(20), 3.5)
+    assert said.endswith(" Y (1.5) may bed here too.")
+    # Nobody is passed over where he comes first by what was seen.
+    often = replace(close, verdict="confirmed", days_bedded=Figure(9.0, 5.0, 12.0))
+    clear = bedded.said_of("confirmed", "O was seen", (often, sure), _watched(20), 3.5)
+    assert "here too" not in clear
     alone = bedded.said_of("likely", "O was seen", (close, replace(sure, verdict="possible")),
                            _watched(20), 3.5)  # fmt: skip
     assert "may bed here too" not in alone

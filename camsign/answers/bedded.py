@@ -78,6 +78,13 @@ def _too_close(ahead: BeddedBuck, buck: BeddedBuck) -> bool:
     return ahead.verdict == buck.verdict or days >= (ahead.days_bedded.low or 0.0)
 
 
+def likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
+    """Give the key that puts who is likeliest to bed there first, and who ended last."""
+    rank = rules.RANK[buck.verdict]
+    ends = buck.mornings + buck.evenings
+    return buck.ended is not None, -rank, -(buck.days_bedded.value or 0), -buck.three_days, -ends
+
+
 def bedder(found: Sequence[BeddedBuck]) -> BeddedBuck | None:
     """Give the likeliest living buck, if it is possible at least that he beds there."""
     best = next((b for b in found if b.ended is None), None)
@@ -106,13 +113,17 @@ def said_of(
 
 
 def _too(his: BeddedBuck, found: Sequence[BeddedBuck], mature_age: float) -> str:
-    """Name the younger bucks whose verdict is no less than that of the mature one named first."""
-    least = rules.RANK[his.verdict]
+    """Name the younger bucks who would be named before the mature one if it were not for age."""
+    if not _mature(his, mature_age):
+        return ""
     also = [
-        b.named for b in found
-        if b.ended is None and rules.RANK[b.verdict] >= least and not _mature(b, mature_age)
-    ]  # fmt: skip
-    return f" {listed(also)} may bed here too." if also and _mature(his, mature_age) else ""
+        b for b in found if not _mature(b, mature_age) and likeliest_first(b) < likeliest_first(his)
+    ]
+    if not also:
+        return ""
+    sure = all(b.verdict == rules.CONFIRMED for b in also)
+    verb = f"bed{'s' * (len(also) == 1)}" if sure else "may bed"
+    return f" {listed([b.named for b in also])} {verb} here too."
 
 
 def _much_waits(watch: Watch) -> str | None:

@@ -13,6 +13,7 @@ from camsign.answers.bedded import (
     BeddedBuck,
     bedder,
     days_in_words,
+    likeliest_first,
     mature_before,
     said_of,
 )
@@ -183,7 +184,7 @@ def bedded_bucks(
         if seen.mornings or seen.evenings or seen.inside or seen.wrong:
             row = _buck(bucks, number, seen, days, watching.summary())
             found.append(replace(row, ended=ended.get(number), age=ages.get(number)))
-    return tuple(sorted(found, key=_likeliest_first))
+    return tuple(sorted(found, key=likeliest_first))
 
 
 def bedded_lately(
@@ -211,12 +212,6 @@ def bedded_lately(
         now = bedded_bucks(session, last, area_id, bucks, recent, known)
         rows |= {buck.buck_id: buck for buck in now}
     return watching, found, tuple(b for b in rows.values() if b.share.value is not None)
-
-
-def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
-    rank = rules.RANK[buck.verdict]
-    ends = buck.mornings + buck.evenings
-    return buck.ended is not None, -rank, -(buck.days_bedded.value or 0), -buck.three_days, -ends
 
 
 def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watch: Watch) -> BeddedBuck:
