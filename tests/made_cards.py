@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import random
 from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
@@ -175,8 +176,13 @@ def _still(path: Path) -> bytes:
     data = path.read_bytes()
     if path.name != "receipt.json":
         return data
-    moving = (b'"taken_in"', b'"source"', b'"sum"')  # the sum is of those as well
-    return b"\n".join(x for x in data.splitlines() if not x.strip().startswith(moving))
+    held = json.loads(data)
+    for moving in ("taken_in", "source", "sum"):  # the sum is of those as well
+        held.pop(moving, None)
+    # Writers' names and their acts' are made up anew in each logbook; how many lines are not.
+    before = held["more"]["before"]
+    before["lines"] = sorted(number for number, _ in before["lines"].values())
+    return json.dumps(held, indent=1).encode()
 
 
 def shuffled(items: Iterable[Any], seed: int) -> list[Any]:
