@@ -10,6 +10,7 @@ from pathlib import Path
 
 import hypothesis
 import pytest
+from page_browser import Browser, browser
 
 # A busy machine, or a first import inside an example, is no failure.
 hypothesis.settings.register_profile("camsign", deadline=None)
@@ -40,6 +41,13 @@ def samples() -> Path:
     if not SAMPLES.is_dir():
         pytest.skip(f"no samples at {SAMPLES}")
     return SAMPLES
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    """The system's browser, running; skipped where it is absent, never in CI."""
+    with browser() as started:
+        yield started
 
 
 _VERSIONS: dict[str, bytes] = {}

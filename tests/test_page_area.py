@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from page_browser import Browser, browser, faults
+from page_browser import Browser, faults
 from page_land import BED, land_book, mornings, wait
 from page_logbook import Book, new_book
 from page_server import running
@@ -32,12 +32,6 @@ from camsign.page.kept import AnswerCache
 from camsign.page.routing import asking
 
 NAME = "<script>alert(1)</script> ‮knob"
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as started:
-        yield started
 
 
 def worked_out(page: Any) -> None:

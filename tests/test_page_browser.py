@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_browser import Browser, browser, faults
+from page_browser import Browser, faults
 from page_logbook import HOME, Book, new_book, season, small_book
 from page_server import Running, running
 from playwright.sync_api import Error
@@ -23,12 +23,6 @@ from camsign.logbook import journal
 DOC = Path(__file__).parents[1] / "docs" / "pages.md"
 SMALL = (320, 240)
 BUCKS = ("Split Brow", "Old Crooked", "Hollow Ten", "Kicker", "Slim")
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as started:
-        yield started
 
 
 def wait(page: Any, script: str, seconds: float = 20) -> None:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
-from page_browser import Browser, browser, faults
+from page_browser import Browser, faults
 from page_land import disk, wait
 from page_logbook import HOME, Book, Shot, new_book, season
 from page_server import running
@@ -19,12 +18,6 @@ from camsign.derive.watch import AFTER, OUTAGE, SILENT
 from camsign.logbook.edits import SetFields
 from camsign.page.cameras import NO_CARD, STATES, CameraShown, Spell, months, spells
 from camsign.sun import sun_height
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as started:
-        yield started
 
 
 def fast_book(root: Path, fast: timedelta) -> Book:

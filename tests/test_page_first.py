@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from made_cards import exif, with_exif
-from page_browser import Browser, browser, faults
+from page_browser import Browser, faults
 from page_land import disk, wait
 from page_logbook import picture, season
 from page_server import running
@@ -26,12 +25,6 @@ GPX = """<?xml version="1.0"?>
 <wpt lat="44.1030" lon="-71.5030"><time>2025-11-01T12:00:00Z</time><name>lunch rock</name></wpt>
 </gpx>
 """
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as started:
-        yield started
 
 
 def card(root: Path, visits: int, timed: bool = True) -> Path:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date, timedelta
 from math import atan2, degrees, hypot
 from pathlib import Path
@@ -11,7 +10,7 @@ from typing import Any
 import cv2
 import numpy as np
 import pytest
-from page_browser import Browser, browser, faults
+from page_browser import Browser, faults
 from page_land import BED, add_signs, at, disk, land_book, middle, wait
 from page_logbook import Book
 from page_server import running
@@ -24,12 +23,6 @@ from camsign.page.fresh import clusters
 from camsign.sign.record import SignRow
 
 NAME = "<img src=x onerror=alert(1)> Bench"
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as started:
-        yield started
 
 
 def opened(page: Any) -> Any:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_browser import Browser, browser
+from page_browser import Browser
 from page_keys import listed, told
 from page_land import wait
 from page_logbook import HOME, Book, new_book, season
@@ -22,12 +22,6 @@ window.fetch = async (...asked) => {
     await new Promise((done) => setTimeout(done, 700));
     return real(...asked);
 };"""
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as started:
-        yield started
 
 
 @pytest.fixture

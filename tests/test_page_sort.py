@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from page_browser import Browser, browser
+from page_browser import Browser
 from page_land import wait
 from page_logbook import HOME, Book, new_book, season
 from page_server import running
@@ -22,12 +21,6 @@ BUCKS = ("Split Brow", "Old Crooked", "Hollow Ten", "Kicker", "Slim")
 HEADS = "[...document.querySelectorAll('.strip h4')].map(h => h.innerText)"
 EMPTY = 3
 """So many visits show nothing new, the newest of all."""
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as started:
-        yield started
 
 
 @pytest.fixture

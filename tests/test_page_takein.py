@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from page_browser import Browser, browser, faults
+from page_browser import Browser, faults
 from page_land import wait
 from page_server import running
 
@@ -20,12 +19,6 @@ NAMES = (
     "cell cam 5 facing S", "stand north oak", "bedding spruce knob 60yd", "moose rub",
     "Gate 6 Trail Head", "lunch rock",
 )  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with browser() as started:
-        yield started
 
 
 def woods(path: Path) -> Path:

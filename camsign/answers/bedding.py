@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import ClassVar
@@ -120,13 +120,14 @@ def bedding(
         raise UsageError("this question is about one area", "name one")
     check_kept(session.settings, "distance", apart_m)
     spot, watching, bucks = q.reach.spots[0], q.watching[0], q.bucks
+    watch = watching.summary()
     known = known_of(session, scope, apart_m, [spot.id]) if known is None else known
     found = bedded_bucks(session, scope, spot.id, bucks, watching, known)
     found = mature_before(found, scope.mature_age)
     shape = "SELECT shape FROM areas_now WHERE area_id = ?"
     row = session.con.execute(shape, [spot.id]).fetchone()
     sign = area_sign(session, scope, spot.id, to_area(row[0] if row else ""))
-    word, rule = area_verdict(found, sign, len(watching.days), watching.summary().waiting)
+    word, rule = area_verdict(found, sign, watch.days_watched, watch.waiting)
     wanted = known.wanted(watching, scope)
     said_days = [
         day for b in found for day in bed_days(session, scope, spot.id, b.buck_id, known, wanted)
@@ -134,21 +135,21 @@ def bedding(
     return Bedding(
         area=spot.name,
         area_id=spot.id,
-        days_watched=len(watching.days),
+        days_watched=watch.days_watched,
         bucks=found,
         unidentified=int((q.seen.apart == UNIDENTIFIED).sum()),
         unknown_travel=directions_untold(known, spot.id, wanted),
         sign=sign,
         verdict=word,
-        said=said_of(word, rule, found, watching.summary(), scope.mature_age),
+        said=said_of(word, rule, found, watch, scope.mature_age),
         rule=rule,
         ways=ways_of(known, spot.id, set(bucks.ids), scope.buck_ids is None, wanted),
-        watch=watching.summary(),
+        watch=watch,
         method=METHOD,
         days=None if said_days is None else tuple(said_days),
         why=reasons(
             scope.asked(),
-            watching.summary().in_words(),
+            watch.in_words(),
             [f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended],
             _verdict_why(found, word, sign, watching),
             _settle(found, word, watching, q.reach, known, wanted),
@@ -297,15 +298,21 @@ def _settle(
     up = reach.deployments and len(watching.nights)
     where = "another camera" if up else "a camera within reach"
     long = f"for about {days} more days" if days <= A_SEASON else "through the whole of a season"
-    first = []
-    if watching.no_card:
-        first.append(f"load the card from {listed(watching.no_card)}, if you have it")
-    if most and most.mornings + most.evenings:
-        marked = ways_of(known, area_id, {most.buck_id}, False, wanted)
-        if not (marked.morning or marked.evening):
-            first.append(f"mark which way {most.buck} went (T on Sort)")
-    at_hand = f"first {', and '.join(first)}; then " if first else ""
+    first = ", and ".join(_at_hand(most, area_id, watching, known, wanted))
+    at_hand = f"first {first}; then " if first else ""
     return (
         f"to settle it: {at_hand}{where}, on the trail that leads in, facing along it so that "
         f"travel shows, {long}"
     )
+
+
+def _at_hand(
+    most: BeddedBuck | None, area_id: str, watching: Watching, known: Known, wanted: Times
+) -> Iterator[str]:
+    """Name what tells more without another camera: a card that isn't loaded, ways not marked."""
+    if watching.no_card:
+        yield f"load the card from {listed(watching.no_card)}, if you have it"
+    if most and most.mornings + most.evenings:
+        marked = ways_of(known, area_id, {most.buck_id}, False, wanted)
+        if not (marked.morning or marked.evening):
+            yield f"mark which way {most.buck} went (T on Sort)"

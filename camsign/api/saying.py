@@ -21,7 +21,7 @@ from camsign.pixels.underlays import Underlay, add_underlay, bytes_of
 from camsign.places.deployments import Hung, Outage, hang, outage, takedown
 from camsign.tags.bucks import BuckSaid, add_buck
 from camsign.tags.frames import by_ids
-from camsign.tags.tagging import Tagged, subject_of, tag, untag
+from camsign.tags.tagging import Tagged, subject_of, tag, untag, with_others
 from camsign.units import parse_bearing, parse_lat_lon, parse_when
 
 _RUN = {
@@ -137,7 +137,8 @@ class Saying(Opened):
             count: how many of them.
         """
         with self.session() as s:
-            return tag(s, subject_of(s, subject), by_ids(s, frames), count)
+            who, chosen = subject_of(s, subject), by_ids(s, frames)
+            return with_others(s, who, chosen, tag(s, who, chosen, count))
 
     def untag(self, frames: Sequence[str], subject: str | None = None) -> Tagged:
         """Take one subject's tag, or every tag, from frames."""

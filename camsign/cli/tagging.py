@@ -19,7 +19,7 @@ from camsign.logbook.session import Session
 from camsign.tags.bucks import add_buck
 from camsign.tags.frames import Chosen, Skipped, Which, find, may_name_a_frame, waiting
 from camsign.tags.importing import plan_tags, take_tags
-from camsign.tags.tagging import Tagged, subject_of
+from camsign.tags.tagging import Tagged, subject_of, with_others
 from camsign.tags.tagging import tag as say_tag
 from camsign.tags.tagging import untag as say_untag
 from camsign.units import counted, parse_bearing, upper_first
@@ -79,6 +79,7 @@ def tag(
         if look_first:
             chosen = waiting(session, chosen)
         done = say_tag(session, who, chosen, count, bearing, "unsure" if unsure else None)
+        done = with_others(session, who, chosen, done)
     return _out(done, "tagged")
 
 

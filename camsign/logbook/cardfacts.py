@@ -129,11 +129,11 @@ def tell_gone(con: DuckDBPyConnection, folder: Folder) -> dict[str, tuple[str, s
     known |= memory.cards(folder)
     accepted = memory.counts(folder, memory.ACCEPTED)
     for card, (name, camera) in sorted(known.items()):
-        damaged = (folder.cards / name / RECEIPT).is_file()  # which is told already
-        if not (card in there or card in accepted or damaged):
-            what = f"card {card} of {camera} is gone with its pictures: {_REMEDY} ({ON_PURPOSE})"
-            con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{name}", what])
-            con.execute("INSERT INTO gone VALUES (?, 1)", [card])
+        if card in there or card in accepted or (folder.cards / name / RECEIPT).is_file():
+            continue  # a receipt that is there and was not read is told as damaged already
+        what = f"card {card} of {camera} is gone with its pictures: {_REMEDY} ({ON_PURPOSE})"
+        con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{name}", what])
+        con.execute("INSERT INTO gone VALUES (?, 1)", [card])
     return known | there
 
 

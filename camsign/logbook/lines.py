@@ -153,9 +153,8 @@ def _tell_missing(
 def others(con: DuckDBPyConnection) -> list[str]:
     """Name the lines that are others than the receipts of later cards knew."""
     rows = con.execute(
-        "SELECT DISTINCT k.writer, k.n, k.told_by FROM knew k JOIN acts a"
-        " ON a.writer = k.writer AND a.n = k.n WHERE k.act NOT IN (SELECT act FROM acts)"
-        " ORDER BY ALL"
+        "SELECT DISTINCT writer, n, told_by FROM knew SEMI JOIN acts USING (writer, n)"
+        " WHERE NOT EXISTS (FROM acts WHERE acts.act = knew.act) ORDER BY ALL"
     ).fetchall()
     return [
         f"line {n} of writer {writer} is another than when card {card} came in"

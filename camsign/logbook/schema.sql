@@ -248,6 +248,19 @@ CREATE VIEW card_days AS
 SELECT t.deployment, c.card, min(t.day) AS first_day, max(t.day) AS last_day
 FROM card_files c JOIN frame_times t USING (frame) WHERE t.deployment IS NOT NULL GROUP BY ALL;
 
+-- The nights that a camera hung for the whole of, and why it did not watch: also 'no card' where no
+-- picture from that spot is loaded, and 'nothing' where it was silent before the first card's pictures
+-- or between two cards'.
+CREATE VIEW whole_nights AS
+SELECT d.camera, w.deployment, w.night, w.watched,
+    CASE WHEN NOT EXISTS (FROM frame_times t WHERE t.deployment = w.deployment) THEN 'no card'
+        WHEN w.why = 'silent' AND NOT EXISTS (
+            FROM card_days c
+            WHERE c.deployment = w.deployment AND w.night >= c.first_day AND w.night < c.last_day
+        ) THEN 'nothing' ELSE w.why END AS why
+FROM watch w JOIN deployments d USING (deployment)
+WHERE w.why IS DISTINCT FROM 'only part of it';
+
 -- Every buck ever named and who he is now: merges followed to their end, names made unique. In a ring of
 -- merges (two people merged each into the other) the one whose id sorts first stands.
 CREATE VIEW bucks_now AS

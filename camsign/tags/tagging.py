@@ -109,19 +109,20 @@ def tag(
     if many:
         edit = tag_edit(session, subject, chosen.frames, count, travel, sure)
         session.say(f"tagged {counted(many, 'picture')}: {name}", [edit])
-    beside, shared = _beside(session, subject, chosen.frames) if subject.buck_id else ([], 0)
-    return Tagged(many, chosen.skipped, name, beside=beside, shared=shared)
+    return Tagged(many, chosen.skipped, name)
 
 
-def _beside(session: Session, subject: Subject, frames: Sequence[str]) -> tuple[list[str], int]:
-    """Give the other named bucks on these frames, and on how many of them any stands."""
-    row = session.con.execute(
+def with_others(session: Session, subject: Subject, chosen: Chosen, done: Tagged) -> Tagged:
+    """Add to what was tagged the other named bucks on these frames; pages show them anyway."""
+    if subject.buck_id is None:
+        return done
+    ((beside, shared),) = session.con.execute(
         "SELECT coalesce(list(DISTINCT b.name ORDER BY b.name), []), count(DISTINCT t.frame) "
         "FROM tags t JOIN bucks_now b ON b.buck = t.buck_id "
         "WHERE t.frame IN (SELECT unnest(?::VARCHAR[])) AND b.buck_id <> ?",
-        [list(frames), subject.buck_id],
-    ).fetchone()
-    return row or ([], 0)
+        [list(chosen.frames), subject.buck_id],
+    ).fetchall()
+    return replace(done, beside=beside, shared=shared)
 
 
 def untag(session: Session, chosen: Chosen, subject: Subject | None = None) -> Tagged:
