@@ -17,7 +17,6 @@ from typing import Any
 from camsign.errors import UsageError
 from camsign.logbook.shapes import to_area, to_line
 from camsign.logbook.things import THINGS
-from camsign.zones import zone
 
 Check = Callable[[Any], bool]
 
@@ -97,13 +96,6 @@ def _is_note_of_time(value: Any) -> bool:
         return False
 
 
-def _is_zone(value: Any) -> bool:
-    try:
-        return is_text(value) and bool(zone(value))
-    except UsageError:
-        return False
-
-
 def _is_shape(value: Any) -> bool:
     for read in (to_area, to_line):
         try:
@@ -136,7 +128,6 @@ _CELLS: dict[str, Check] = {
     "JSON": lambda value: True,
     "note of time": _is_note_of_time,
     "shape": _is_shape,
-    "time zone": _is_zone,
     "pins": _is_pins,
     "table": _is_table,
 }

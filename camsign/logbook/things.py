@@ -72,7 +72,7 @@ _HUNG = (
           help="hung: keeps the time of the day you hung it (no fall-back); local: switches by "
           "itself; or ±HH:MM.",
           choices=("local",), metavar="RULE"),
-    Field("tz", sort="text", holds="time zone", help="The place's time zone, if another."),
+    Field("tz", sort="text", help="The place's time zone, if another."),
     _note("Anything else."),
     Field("only", None, "flag", help="Where two people said it, only the one of this id."),
     GONE,
