@@ -29,21 +29,27 @@ from camsign.logbook.session import Session
 from camsign.units import counted, format_length, lower_first
 
 METHOD = (
-    "detections of deer joined to sign by the geodesic distance from camera to sign (Karney "
+    "detections of animals joined to sign by the geodesic distance from camera to sign (Karney "
     "2013) and by days outside the sign's made window"
 )
 
 # Up to so many rows they come by time, frame and sign; sorting more would cost more than the join.
 ORDERED = 200_000
-# Who has no name, by sex as tagged; of a deer of which nobody told it, A_DEER.
-NAMELESS, A_DEER = {"male": "a buck without a name", "female": "a doe"}, "a deer"
+_DEER = {"male": "a buck without a name", "female": "a doe"}
 # A frame that shows several animals has as many rows.
 _IN_ORDER = ["utc", "frame", "sign", "buck_id", "species", "sex"]
 
 
+def nameless(species: str | None, sex: str | None) -> str:
+    """Say who is in a picture where nobody named him, by as much as was tagged."""
+    kind = species or "animal"
+    known = _DEER.get(sex or "") if kind == "deer" else None
+    return known or f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
+
+
 @dataclass(frozen=True, slots=True)
 class NearRow:
-    """One picture of a deer and one sign near it; the columns of the table, for its readers.
+    """One picture of an animal and one sign near it; the columns of the table, for its readers.
 
     `buck`, `buck_id`: None if nobody named him; `utc` is aware; `bearing_deg`: from the camera to
     the sign; `days`: outside the made window, 0 inside; `species`, `sex` as tagged.

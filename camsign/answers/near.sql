@@ -49,8 +49,6 @@ seen AS (
     WHERE d.deployment IN (SELECT deployment FROM pairs)
         AND d.day BETWEEN $first AND $last AND d.doubt IS NULL AND d.what = 'animal'
         AND ($every OR w.tagged IS NOT NULL)
-        -- Only deer leave such sign; an animal of no told species but a sex is one.
-        AND (w.tagged IS NOT NULL OR d.species = 'deer' OR (d.species IS NULL AND d.sex IS NOT NULL))
 ),
 joined AS (
     SELECT s.frame, s.name, s.buck_id, s.utc, p.code, p.kind, p.distance_m, p.bearing_deg, p.several,

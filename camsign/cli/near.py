@@ -10,7 +10,7 @@ import typer
 
 from camsign.answers import near as answers
 from camsign.answers.bucks import bucks_of, mature_of
-from camsign.answers.near import A_DEER, NAMELESS, Near
+from camsign.answers.near import Near, nameless
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
@@ -98,7 +98,7 @@ def _signs(rows: list[dict[str, Any]]) -> int:
 
 def _who(row: dict[str, Any]) -> str:
     """Say who is in a picture: a buck by name, else as much as was tagged."""
-    return str(row["buck"] or NAMELESS.get(row["sex"], A_DEER))
+    return str(row["buck"] or nameless(row["species"], row["sex"]))
 
 
 def _kinds(rows: list[dict[str, Any]]) -> str:

@@ -13,7 +13,7 @@ from camsign.answers.bedded import oldest_first
 from camsign.answers.bedding import Bedding, bedding
 from camsign.answers.chances import PartChance, best_in_words
 from camsign.answers.compare import WINDLESS
-from camsign.answers.near import A_DEER, NAMELESS, Near, near
+from camsign.answers.near import Near, nameless, near
 from camsign.answers.result import about, odds
 from camsign.answers.rivals import how_many, rivals
 from camsign.answers.scope import Scope, area_id_of
@@ -179,9 +179,10 @@ def _of_one(asked: Asked, scope: Scope, seen: Visits, wished: str | None) -> Whe
 
 def _near(session: Session, found: Near) -> dict[str, Any]:
     """Sum the joined frames up by buck and kind of sign."""
-    table = found.table.astype({"buck": object, "buck_id": object, "kind": object})
-    nameless = table["sex"].astype(object).map(NAMELESS).fillna(A_DEER)
-    table = table.assign(buck=table["buck"].where(table["buck"].notna(), nameless))
+    text = dict.fromkeys(("buck", "buck_id", "kind", "species", "sex"), object)
+    table = found.table.astype(text).where(found.table.notna(), None)
+    tagged = zip(table["buck"], table["species"], table["sex"], strict=True)
+    table = table.assign(buck=[buck or nameless(*kind) for buck, *kind in tagged])
     sums = (
         table.groupby(["buck", "buck_id", "kind"], dropna=False, sort=True)
         .agg(
