@@ -116,5 +116,8 @@ def test_undoing_says_that_a_card_loaded_since_stays(
     told = run("undo")
     assert told.startswith("Undone: “") and "CAM03's card, loaded since, stays; if" in told
     assert move in told and move in run("undo")
+    (receipt,) = (tmp_path / "book" / "cards").glob("*/receipt.json")
+    # As fine as an act's time: whole seconds would put a card before what was said just before it.
+    assert re.search(r'"taken_in": "[^"]+\.\d{3}Z"', receipt.read_text())
     run("hang", "CAM03", "--at", "44.1,-71.2", "--from", "2025-08-10")
     assert "stays" not in run("undo")

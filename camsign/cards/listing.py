@@ -238,7 +238,7 @@ def _rows(
             one,
             first=local(one.first, tz) if one.first else None,
             last=local(one.last, tz) if one.last else None,
-            taken_in=local(one.taken_in, tz),
+            taken_in=local(one.taken_in, tz).replace(microsecond=0),
             safe_to_wipe=one.safe_to_wipe and not gone[one.card],
             missing=gone[one.card],
         )

@@ -144,7 +144,7 @@ def _tell_missing(
                 "INSERT INTO troubles VALUES ('journal', NULL, ?)",
                 [_missing_words(writer, lost, upto)],
             )
-    for what in others(con):
+    for what in others(con) if knew else ():
         told = f"{what}; copy that writer's file again"
         con.execute("INSERT INTO troubles VALUES ('journal', NULL, ?)", [told])
     return {w: max(seen.get(w, 0), last.get(w, 0)) for w in {*seen, *last}}

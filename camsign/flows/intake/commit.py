@@ -197,7 +197,7 @@ class _Card:
             camera=self.camera,
             known_by="; ".join(list(ways)[:_MOST_WAYS]),
             folder="",
-            taken_in=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
+            taken_in=datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z"),
             source=str(report.dump.root),
             files=report.files,
             new=self.new,
