@@ -222,6 +222,11 @@ def volume_label(mount: Path) -> str:
     return text.value if there else ""
 
 
+def other_disk() -> str:
+    """Give an example of where another disk is found on this system."""
+    return {"windows": "E:\\", "macos": "/Volumes/BACKUP"}.get(SYSTEM, "/media/usb")
+
+
 def is_system_disk(mount: Path) -> bool:
     """Whether it is the disk that the system runs from, which nobody wipes as a card."""
     if SYSTEM == "windows":

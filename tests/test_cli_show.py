@@ -32,6 +32,18 @@ def test_a_table_keeps_every_cell_whole(
         assert any(all(str(cell) in line for cell in row) for line in lines)
 
 
+def test_a_table_for_a_file_is_as_wide_as_it_must_be(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    screen(monkeypatch, None)
+    heads = [f"some long heading number {i}" for i in range(9)]
+    show.put_table(heads, [[f"a cell of some length {i}" for i in range(9)]])
+    words = capsys.readouterr().out.split()
+    assert sorted(w for w in words if w.isalpha()) == sorted(
+        ("some long heading number " * 9 + "a cell of some length " * 9).split()
+    )
+
+
 def test_where_no_table_fits_each_row_is_a_paragraph(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

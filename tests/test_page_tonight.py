@@ -369,6 +369,8 @@ def test_sits_pressure_a_next_camera_and_the_review_are_on_the_page(server: Runn
     pressed = " ".join(pressed.split())
     assert "trip in: daylight pictures" in pressed or "trips in: daylight pictures" in pressed
     assert re.search(r"Last trip in: Oct \d+, 2025 ", pressed) and "(sit)" in pressed
+    before = " ".join(text_of(server, f"pressure?day={DAY}").split())
+    assert "(sit)" not in before  # the sit of that evening is not behind it yet
     assert "save the odds before any of your sits" in text_of(server, "review")
     server.post("/say/sit/remove", {"sit": made["id"]})
     assert "Oct 19" not in text_of(server, "sits")

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from camsign import systems
-from camsign.logbook import database, folder
+from camsign.logbook import database, folder, second_copies
 from camsign.logbook.folder import Folder
 
 # What Windows and DuckDB say of a file that another program has open (Microsoft, System Error
@@ -255,6 +255,17 @@ def test_long_paths_are_asked_for_on_windows_only(
     assert systems.long_path("\\\\?\\C:\\x") == "\\\\?\\C:\\x"
     monkeypatch.setattr(systems, "SYSTEM", "macos")
     assert systems.long_path("/x/y") == "/x/y"
+
+
+def test_a_backup_is_shown_where_this_system_has_its_disks(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    shown = []
+    for system in ("windows", "macos", "posix"):
+        monkeypatch.setattr(systems, "SYSTEM", system)
+        shown.append(second_copies.words(Folder(tmp_path)).partition("camsign backup ")[2])
+    disks = ["E:\\", "/Volumes/BACKUP", "/media/usb"]
+    assert shown == [f"{disk} (your other disk)" for disk in disks]
 
 
 def test_volumes(windows: None, monkeypatch: pytest.MonkeyPatch) -> None:

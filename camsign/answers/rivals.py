@@ -154,14 +154,14 @@ class Rivals(Answer):
             return f"{guess} {nameless}." if nameless else guess
         if not self.watch.nights_watched or self.watch.waiting:
             return ""
-        hints = [nameless] if nameless else []
         if len(self.known) == 1:
             also = f"; {nameless}" if nameless else ""
             return f"Only one mature buck known here: no telling if there are others{also}."
         if self.known:
             but = f", but {nameless}" if share.value else ""
-            hints = [f"every known buck came on several days, which hints there are no others{but}"]
-        return ": ".join(["Can't tell how many bucks the cameras missed", *hints]) + "."
+            return f"Maybe you missed none: each of these came on several days{but}."
+        also = f": {nameless}" if nameless else ""
+        return f"Can't tell how many bucks the cameras missed{also}."
 
 
 def _bedded_said(bed: Figure, pictured: int) -> str:

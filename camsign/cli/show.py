@@ -146,8 +146,8 @@ def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
     names = list(map(on_screen, head))
     texts = [[cell(c) for c in row] for row in rows]
     widths = [_width(name, [row[i] for row in texts]) for i, name in enumerate(names)]
-    room = _room()
-    if room and sum(widths) + _GAP * len(widths) > room:
+    room, needed = _room(), sum(widths) + _GAP * len(widths)
+    if room and needed > room:
         for row in texts:
             _put_paragraph(names, row, room)
         return
@@ -158,7 +158,7 @@ def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
         table.add_column(name, justify=justify, overflow="fold", min_width=widths[i])
     for row in texts:
         table.add_row(*row)
-    Console(highlight=False, markup=False, width=room or _WIDE).print(table)
+    Console(highlight=False, markup=False, width=room or max(_WIDE, needed)).print(table)
 
 
 def _room() -> int:

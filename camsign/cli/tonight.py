@@ -105,7 +105,7 @@ def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
         "he comes": lambda r: _hour(r.comes_at, settings) + _going(r),
         "thermals": lambda r: _thermals(r, settings),
         "left alone": lambda r: _alone(r.days_undisturbed),
-        "too close to tell from": lambda r: ", ".join(r.tied_with),
+        "too close to call with": lambda r: ", ".join(r.tied_with),
     }  # fmt: skip
     if not any(row.air_turns_at for row in answer.stands):
         del columns["thermals"]  # it would be empty, and the table too wide

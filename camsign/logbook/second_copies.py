@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from camsign import systems
 from camsign.logbook import placing
 from camsign.logbook.folder import Folder, config_home
 from camsign.logbook.inside import folder_name
@@ -62,7 +63,8 @@ def words(folder: Folder, now: datetime | None = None, new: bool = False) -> str
     """
     copies = known(folder)
     if not copies:
-        return "This logbook has no backup. In a terminal: camsign backup E:\\ (your other disk)"
+        disk = systems.other_disk()
+        return f"This logbook has no backup. In a terminal: camsign backup {disk} (your other disk)"
     last = copies[0]
     days = max(0, int(((now or datetime.now(UTC)) - last.at).total_seconds() // _DAY_S))
     age = "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"

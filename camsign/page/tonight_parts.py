@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
 from starlette.exceptions import HTTPException
@@ -57,8 +58,11 @@ def _asking(
         morning = inputs.one_of(sent, "part", "evening", "morning") == "morning"
         return (day, morning), lambda: hang_next(session, day, morning)
     scope = scope_of(session)
-    work = pressure if part == "pressure" else review
-    return (scope.first, scope.last), lambda: work(session, scope)
+    if part == "review":
+        return (scope.first, scope.last), lambda: review(session, scope)
+    day = inputs.day(sent, "day") or today(session.settings.tz)
+    known = replace(scope, last=max(scope.first, min(scope.last, day - timedelta(days=1))))
+    return (known.first, known.last), lambda: pressure(session, known)
 
 
 class _People:
