@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from camsign.answers import verdict as rules
-from camsign.answers.result import SPARE, Figure, Watch, listed, nothing_watched
+from camsign.answers.result import SPARE, Figure, Watch, days_in_words, listed, nothing_watched
 from camsign.units import counted, lower_first, upper_first
 
 
@@ -152,8 +152,3 @@ def _days_said(his: BeddedBuck, days: int) -> str:
         many = f"anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f}"
     of = counted(days, "day")
     return f"Counting days he slipped past the cameras, he bedded here on {many} of {of}."
-
-
-def days_in_words(covered: int) -> str:
-    """Say how many days were covered at both ends."""
-    return f"{counted(covered, 'day')} covered at dawn and dusk"

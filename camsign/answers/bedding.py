@@ -12,7 +12,6 @@ from camsign.answers.area_sign import FEW_RUBS, AreaSign, area_sign
 from camsign.answers.bedded import (
     BeddedBuck,
     bedder,
-    days_in_words,
     likeliest_first,
     mature_before,
     said_of,
@@ -30,6 +29,7 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
+    days_in_words,
     figure,
     listed,
     nothing_watched,
@@ -149,7 +149,7 @@ def bedding(
         days=None if said_days is None else tuple(said_days),
         why=reasons(
             scope.asked(),
-            watch.in_words(),
+            watch.with_days(),
             [f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended],
             _verdict_why(found, word, sign, watching),
             _settle(found, word, watching, q.reach, known, wanted),

@@ -86,6 +86,12 @@ class Watch:
         days = f"from {self.first} to {self.last}"
         return f"{many} in reach{missing}, {nights} covered {days}{self.but_unsorted}"
 
+    def with_days(self) -> str:
+        """Say it in one line, and the days covered at both ends where they differ from the nights."""
+        if self.days_watched in (0, self.nights_watched):
+            return self.in_words()
+        return f"{self.in_words()}; {days_in_words(self.days_watched)}"
+
     def why(self) -> str:
         """Say it as a reason: where it is too little to go by, that first."""
         few = self.nights_watched < FEW_NIGHTS
@@ -117,6 +123,11 @@ class Watch:
             return None
         many = self.nights_unsorted + self.nights_watched
         return f"{self.nights_unsorted} of {counted(many, 'night')} not sorted yet, so not counted"
+
+
+def days_in_words(covered: int) -> str:
+    """Say how many days were covered at both ends."""
+    return f"{counted(covered, 'day')} covered at dawn and dusk"
 
 
 def listed(names: Sequence[str]) -> str:
