@@ -87,7 +87,7 @@ class Watch:
         return f"{many} in reach{missing}, {nights} covered {days}{self.but_unsorted}"
 
     def with_days(self) -> str:
-        """Say it in one line, and the days covered at both ends where they differ from the nights."""
+        """Say it in one line, and the days covered at both ends where they are not as many."""
         if self.days_watched in (0, self.nights_watched):
             return self.in_words()
         return f"{self.in_words()}; {days_in_words(self.days_watched)}"
