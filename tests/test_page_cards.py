@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -53,8 +54,12 @@ def test_a_camera_hung_on_a_day_without_an_hour_is_shown(tmp_path: Path) -> None
     fields = {"camera": "CAM01", "lat": HOME[0], "lon": HOME[1], "hung": "2025-08-10T04:00:00Z"}
     book.say("hung CAM01", [SetFields("deployment", "d-1", fields)])
     book.card("CAM01", [Shot(datetime(2025, 8, day, 7)) for day in range(11, 19)])
+    waits = fields | {"camera": "CAM09", "hung": "2025-08-14T04:00:00Z"}
+    book.say("hung CAM09", [SetFields("deployment", "d-9", waits)])
     with running(book.folder.root, tmp_path) as server:
         page = server.ask("GET", "/cards").body.decode()
+    # The strip of a camera whose card is not loaded shows since when it is up.
+    assert re.search(r'aria-label="Nights of CAM09: no card loaded [^"]*Aug 14', page)
     assert "worked 8 of 8 nights" in page and "not covered" not in page
     assert {SILENT, OUTAGE, AFTER} <= set(STATES)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Container, Iterable, Iterator
 from dataclasses import asdict, dataclass, field
 from datetime import date, datetime, timedelta
 
@@ -146,17 +146,32 @@ def _shown(
 ) -> CameraShown:
     found = spells((n.night, WATCHED if n.watched else n.why or "silent") for n in nights)
     utc, local = facts.last_utc, facts.last_local
+    mine = [one for one in hung if one.camera == facts.camera]
+    hanging = _without_card(mine, {n.deployment for n in nights}, *days)
     return CameraShown(
         **asdict(facts),
         last=local_of(utc, local) if utc and local else None,
         nights=len(nights),
         watched=sum(n.watched for n in nights),
         spells=found,
-        hung=[one for one in hung if one.camera == facts.camera],
+        hung=mine,
         outages=[one for one in out if one.camera == facts.camera],
-        bars=[_bar(spell, *days) for spell in found],
+        bars=[_bar(spell, *days) for spell in (*found, *hanging)],
         moved=[one for one in moved if one.camera == facts.camera],
     )
+
+
+def _without_card(
+    hung: Iterable[Hung], known: Container[str], first: date, last: date
+) -> Iterator[Spell]:
+    """Give the days shown on which it hung at a spot from which no card has a night."""
+    for one in hung:
+        if one.deployment in known:
+            continue
+        begin = max(first, one.hung.date())
+        end = min(last, one.until.date() - timedelta(days=1)) if one.until else last
+        if begin <= end:
+            yield Spell(NO_CARD, begin, end, (end - begin).days + 1)
 
 
 def spells(nights: Iterable[tuple[date, str]]) -> list[Spell]:
