@@ -39,6 +39,13 @@ ARGS = [
 ]
 _SERIOUS = ("serious", "critical")
 
+SLOW = """const real = window.fetch;
+window.fetch = async (...asked) => {
+    await new Promise((done) => setTimeout(done, 700));
+    return real(...asked);
+};"""
+"""A script after which every answer takes its time, as on a slow machine."""
+
 
 def _missing(what: str) -> None:
     if os.environ.get("CI"):

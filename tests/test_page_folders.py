@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from made_cards import exif, with_exif
-from page_browser import browser, faults
+from made_cards import exif, fill, frames, with_exif
+from page_browser import Browser, browser, faults
 from page_land import wait
 from page_logbook import HOME, new_book, picture, season
 from page_server import running
@@ -112,3 +112,35 @@ def test_a_folder_is_chosen_dropped_and_all_its_cards_are_loaded(
             "SELECT camera, count(*) FROM frame_times GROUP BY 1 ORDER BY 1"
         ).fetchall()
     assert taken == [("CAM07", 6), ("CAM08", 6)]
+
+
+@pytest.mark.thorough
+def test_a_folder_of_two_cameras_goes_in_as_two(chromium: Browser, tmp_path: Path) -> None:
+    """It is asked of no camera for the whole folder: one button gives each its own pictures."""
+    book = new_book(tmp_path / "where" / "hollow")
+    for n, camera in enumerate(("CAM07", "CAM08")):
+        book.hang(camera, HOME[0] + 0.01 * n, HOME[1])
+    mixed = fill(tmp_path / "mixed", frames(2, 0, "oct-CAM07"))
+    fill(mixed, frames(3, 20, "oct-CAM08"))
+    with (
+        running(book.folder.root, tmp_path / "where") as server,
+        chromium.window(server) as window,
+    ):
+        page = window.go("/woods")
+        wait(page, "document.querySelector('main.woods')?.dataset.ready === 'yes'")
+        page.locator("details:has(#folder) summary").click()
+        page.locator("#folder input").fill(str(mixed))
+        page.keyboard.press("Enter")
+        wait(page, "document.querySelectorAll('#found .card').length === 1")
+        assert page.locator("#found h3").inner_text() == "More than one camera's pictures"
+        assert page.locator("#found .card input[name=camera]").count() == 0
+        page.get_by_role("button", name="Load each as its own camera").click()
+        wait(page, "document.querySelectorAll('.result h3').length === 1", 60)
+        told = page.locator(".result").inner_text()
+        assert told.startswith("CAM07 and CAM08's cards: SAFE TO WIPE")
+        assert "CAM07: 2 pictures, 2 new, Oct 1, 2025\n" in told
+    with open_logbook(book.folder) as session:
+        taken = session.con.execute(
+            "SELECT camera, count(*) FROM frame_times GROUP BY 1 ORDER BY 1"
+        ).fetchall()
+    assert taken == [("CAM07", 2), ("CAM08", 3)]

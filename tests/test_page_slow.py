@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_browser import Browser
+from page_browser import SLOW, Browser
 from page_keys import listed, told
 from page_land import wait
 from page_logbook import HOME, Book, new_book, season
@@ -17,11 +17,6 @@ from page_server import Running, running
 pytestmark = pytest.mark.thorough
 VISITS = 30
 """Of each of two cameras: more than the list loads at once."""
-SLOW = """const real = window.fetch;
-window.fetch = async (...asked) => {
-    await new Promise((done) => setTimeout(done, 700));
-    return real(...asked);
-};"""
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_browser import Browser
+from page_browser import SLOW, Browser
 from page_land import wait
 from page_logbook import HOME, Book, new_book, season
 from page_server import running
@@ -209,6 +209,25 @@ def test_one_key_says_nothing_of_all_likely_empty_in_sight_and_undo_takes_it_bac
         keys.press("r")
         settle(page)
         assert said(book) == [("nothing///", 3 * EMPTY)]
+
+
+@pytest.mark.thorough
+def test_the_next_key_waits_for_what_it_unfolds(
+    book: Book, chromium: Browser, tmp_path: Path
+) -> None:
+    """`N` right after `E`, on a slow server, found the visits still folded and said nothing."""
+    still = running(book.folder.root, tmp_path, compares=False)
+    with still as server, chromium.window(server) as window:
+        window.page.add_init_script(SLOW)
+        page = window.go("/sort")
+        wait(page, "!!document.querySelector('.tile[aria-current]')")
+        page.keyboard.press("e")
+        page.keyboard.press("n")
+        wait(page, f"document.querySelectorAll('.part.empty .strip').length === {EMPTY}")
+        settle(page)
+        page.wait_for_timeout(1500)
+        assert said(book) == [("nothing///", 3 * EMPTY)]
+        assert page.locator("#alarm").inner_text() == ""
 
 
 def test_a_day_is_jumped_to(book: Book, chromium: Browser, tmp_path: Path) -> None:

@@ -208,21 +208,23 @@ function put(result, article) {
 }
 
 const told = new Set();
+const daysOf = (first, last) => (dayWords(first) === dayWords(last) ? dayWords(first) : `${dayWords(first)} to ${dayWords(last)}`);
 
 function showResult(job, article = null) {
   if (told.has(job.job)) return;
   told.add(job.job);
   const r = job.result;
-  const cards = r.cards.map((c) => h("li", {}, h("bdi", {}, c.camera), `: ${many(c.frames, "picture")}, ${c.new.toLocaleString("en")} new${c.first ? `, ${dayWords(c.first)} to ${dayWords(c.last)}` : ""}`));
+  const cards = r.cards.map((c) => h("li", {}, h("bdi", {}, c.camera), `: ${many(c.frames, "picture")}, ${c.new.toLocaleString("en")} new${c.first ? `, ${daysOf(c.first, c.last)}` : ""}`));
   const since = r.since.flatMap((one) => sinceLines(one).map((line) => h("li", {}, h("bdi", {}, one.camera), `: ${line}`)));
   const refused = r.refused_all ? h("details", {}, h("summary", {}, `${many(r.refused_all, "file")} not taken, and why`), h("ul", {}, r.refused.map((one) => h("li", {}, h("bdi", {}, one.file), `: ${one.why}`)))) : "";
-  const whose = [...new Set(r.cards.map((c) => c.camera).filter(Boolean))].join(", ");
+  const named = [...new Set(r.cards.map((c) => c.camera).filter(Boolean))];
+  const whose = new Intl.ListFormat("en", { type: "conjunction" }).format(named);
   const verdict = r.safe_to_wipe ? `SAFE TO WIPE (${hourOf(job.begun + r.seconds)})` : "NOT SAFE TO WIPE: keep the card";
   put(
     h(
       "details",
       { class: r.safe_to_wipe ? "result" : "result keep", open: true },
-      h("summary", {}, h("h3", {}, whose ? [h("bdi", {}, whose), "'s card: "] : "", verdict)),
+      h("summary", {}, h("h3", {}, whose ? [h("bdi", {}, whose), named.length > 1 ? "'s cards: " : "'s card: "] : "", verdict)),
       whichCard(job),
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       h("p", { class: "quiet" }, r.second_copy),
@@ -255,7 +257,7 @@ function sinceLines(one) {
   const worked = one.nights_watched ? `worked ${one.nights_watched} of ${nights}` : `too few pictures to tell on which of ${nights} it worked`;
   const lines = [one.nights ? `${since}, ${worked}` : since];
   if (one.silent.length) lines.push(`quiet longer than it should be: ${one.silent.map(dayWords).join(", ")}`);
-  for (const gap of one.nothing) lines.push(`Nothing from ${dayWords(gap.first)} to ${dayWords(gap.last)}: a card not loaded, or was the camera down?`);
+  for (const gap of one.nothing) lines.push(`Nothing ${gap.first === gap.last ? "on" : "from"} ${daysOf(gap.first, gap.last)}: a card not loaded, or was the camera down?`);
   if (one.stopped) lines.push(`it stopped before the card was pulled (last picture ${dayWords(one.stopped)}, ${clockOf(one.stopped)}): look at its batteries, card and lens`);
   if (one.card_full) lines.push("its card was full: use a larger one, or come more often");
   return lines;
