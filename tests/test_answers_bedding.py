@@ -262,6 +262,7 @@ def _settles(world: World) -> str:
     return next(line for line in _ask(world).why if line.startswith("to settle it: "))
 
 
+@pytest.mark.thorough
 def test_what_is_at_hand_is_named_before_another_camera() -> None:
     """It sent for another camera for 113 days while a card lay at home."""
     world, hung = _world()
@@ -397,6 +398,7 @@ def test_days_bedded_hold_the_truth_and_corridors_are_not_confirmed() -> None:
     assert found.used_sure >= 0.6 * found.used > 0
 
 
+@pytest.mark.thorough
 def test_the_headline_names_the_likeliest_buck_not_the_first_id() -> None:
     world, hung = _world()
     world.buck("Aardvark", 4.5)
@@ -448,6 +450,7 @@ def test_a_bed_is_sure_only_where_a_hunter_could_count_the_days(seen: DaysSeen, 
     assert any("only called likely" in why for why in why_of(seen, days, 111)) == (word == "likely")
 
 
+@pytest.mark.thorough
 def test_mature_bucks_are_shown_first_with_their_ages() -> None:
     world, hung = _world()
     world.buck("Twig", 1.5)

@@ -68,6 +68,7 @@ def test_bedding_rests_on_those_who_live() -> None:
         assert "Split Brow" in bedding(session, then).said
 
 
+@pytest.mark.thorough
 def test_rivals_compare_and_lately_count_him_no_more() -> None:
     for ended, mature in ((None, 2), (GONE, 1)):
         session = _season(ended)

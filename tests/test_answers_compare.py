@@ -162,6 +162,7 @@ def test_nothing_is_an_answer() -> None:
     assert compare(empty, scope_of(empty)).rows == ()
 
 
+@pytest.mark.thorough
 def test_a_short_watch_with_nothing_seen_does_not_outrank_what_was_seen() -> None:
     world = World()
     world.buck("Split Brow", 5.5)
@@ -223,6 +224,7 @@ def daily_of(n: int) -> list[int]:
     return [1 if i in range(9, 9 + 5 * n, 5) else 0 for i in range((LAST - FIRST).days)]
 
 
+@pytest.mark.thorough
 def test_does_are_compared_by_company() -> None:
     world = World()
     world.area("Bench", (0, 0), 80, "doe bedding")
@@ -393,6 +395,7 @@ def test_lately_counts_up_to_the_asked_day(session: Session) -> None:
     assert any("--to 2025-11-07" in line for line in answer.why)
 
 
+@pytest.mark.thorough
 def test_bucks_without_an_age_are_named_where_no_mature_one_was_seen() -> None:
     """It said that no mature buck was in pictures, though the one pictured had no age yet."""
     world = World()
@@ -409,6 +412,7 @@ def test_bucks_without_an_age_are_named_where_no_mature_one_was_seen() -> None:
     assert "of no known age and left out: Heron" in answer.why
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("waiting", [0, 4, 70])
 def test_a_rank_that_what_waits_may_turn_around_says_so(waiting: int) -> None:
     """It ranked an area last of which hardly a picture was sorted, and said nothing of it."""

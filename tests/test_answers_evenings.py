@@ -64,6 +64,7 @@ def test_a_bed_outranks_the_trail_that_is_pictured_more_often() -> None:
     assert WINDLESS in answer.why
 
 
+@pytest.mark.thorough
 def test_two_bucks_of_one_evening_are_one_evening_with_a_buck() -> None:
     """Its chance is 1 less that of none; the courses, played through, come out at the same."""
     world = _bed_and_trail()

@@ -101,6 +101,7 @@ def test_each_number_of_the_small_logbook_lies_within_its_interval() -> None:
         assert len(said) > 10
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", [3, 4])
 def test_each_number_of_a_season_lies_within_its_interval(seed: int) -> None:
     """Some areas are walked through by all, some bucks hardly come to others."""
@@ -108,6 +109,7 @@ def test_each_number_of_a_season_lies_within_its_interval(seed: int) -> None:
     assert faults(session, *_all_and_a_week(session)) == []
 
 
+@pytest.mark.thorough
 def test_each_number_of_a_sit_lies_within_its_interval() -> None:
     session = _world(upward).session()
     day = date(2025, 11, 7)

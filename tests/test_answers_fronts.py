@@ -151,6 +151,7 @@ def test_a_question_about_one_area_names_them(name: str, show: Show) -> None:
     assert len(told) == 1 and "which area? One of" in told[0] and f'"{BENCH}"' in told[0]
 
 
+@pytest.mark.thorough
 def test_mature_is_a_bound_of_every_answer_that_asks_for_it(show: Show) -> None:
     old = json.loads(show("rivals", BENCH, "--mature", "5", "--json"))
     assert old["minimum"] == 1

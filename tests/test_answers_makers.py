@@ -106,6 +106,7 @@ def _one_beds_and_one_passes(nights: int = 20) -> World:
     return world
 
 
+@pytest.mark.thorough
 def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
     world = _one_beds_and_one_passes()
     answer = _ask(world, _rub(world))
@@ -117,6 +118,7 @@ def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
     assert "bedded" not in other.why
 
 
+@pytest.mark.thorough
 def test_ways_to_bed_say_nothing_of_a_rub_that_is_none_of_that_bed() -> None:
     """260 yards beyond the camera, where no bed's rubs lie: his 12 visits were days in bed."""
     world = _one_beds_and_one_passes(nights=10)

@@ -75,6 +75,7 @@ def test_the_card_of_the_second_spot_counts_no_night_of_the_first(
     assert since["CAM03"] == (DAYS, DAYS)
 
 
+@pytest.mark.thorough
 def test_the_page_after_the_woods_tells_of_it(book: Folder, tmp_path: Path) -> None:
     with running(book.root, tmp_path) as server:  # no card at all: it may wait its turn
         assert server.get("/woods/counts")["no_card"] == []

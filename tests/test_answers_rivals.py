@@ -134,6 +134,7 @@ def test_who_gives_way_is_said_only_when_the_order_is_clear() -> None:
     assert [p.verdict for p in _ask(world).pairs] == ["cannot tell"]
 
 
+@pytest.mark.thorough
 def test_nights_together_against_chance() -> None:
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(20, "20:00", step=4))

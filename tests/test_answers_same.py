@@ -115,6 +115,7 @@ def _answers(session: Session, ids: Ids) -> dict[str, str]:
     return said
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("ids", [upward, downward])
 def test_other_ids_or_rows_in_another_order_change_no_answer(ids: Ids) -> None:
     first = _answers(_world(upward).session(), upward)

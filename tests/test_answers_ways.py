@@ -103,6 +103,7 @@ def test_both_ends_of_the_day_say_how_much_a_way_is_used() -> None:
     assert [way.camera for way in _ask(world).ways.evening] == ["EAST", "WEST"]
 
 
+@pytest.mark.thorough
 def test_the_wrong_way_is_no_pass_and_no_name_is_anybodys_when_all_are_asked() -> None:
     world = _world()
     hung = world.camera("CAM", (180, 0), FIRST, LAST)

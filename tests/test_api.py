@@ -251,6 +251,7 @@ def test_what_carries_a_verb_out_takes_its_fields_and_needs_no_other() -> None:
     assert wrong == []
 
 
+@pytest.mark.thorough
 def test_what_else_the_command_line_does_is_done_in_python(book: Any, tmp_path: Path) -> None:
     shutil.copytree(BOOK, tmp_path / "quiet-ridge")
     mine = camsign.open(tmp_path / "quiet-ridge")

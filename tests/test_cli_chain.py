@@ -22,6 +22,7 @@ import pytest
 from camsign.cli.app import run
 from camsign.logbook.folder import Folder
 
+pytestmark = pytest.mark.thorough
 Run = Callable[..., Any]
 HOME = "44.6150,-71.2350"
 KNOB = (44.6204, -71.2350)

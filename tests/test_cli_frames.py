@@ -141,6 +141,7 @@ def test_a_detector_raises_a_frame_and_never_sets_one_aside(
     assert all(after[f]["empty_score"] <= before[f]["empty_score"] for f in before)
 
 
+@pytest.mark.thorough
 def test_both_at_once_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["frames", "--likely-empty", "--likely-animal"]) == 2
     assert "leave nothing out; give one" in capsys.readouterr().err

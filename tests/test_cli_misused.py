@@ -89,6 +89,7 @@ def test_every_word_that_a_command_needs_has_its_question() -> None:
     assert needed(typer.main.get_command(app)) <= _QUESTIONS.keys()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("words", ["import", "ingest"])
 @pytest.mark.parametrize("inner", ["", "cards", "journal", "journal/one.jsonl"])
 def test_a_friends_logbook_is_no_file_and_no_card(

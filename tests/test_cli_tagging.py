@@ -115,6 +115,7 @@ def test_the_season_of_an_age_is_said(capsys: pytest.CaptureFixture[str]) -> Non
     assert code == 0 and "season 2024" in out
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("yes", [True, False])
 def test_a_person_is_asked_whether_a_name_is_a_new_buck(
     home: Folder, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, yes: bool

@@ -44,6 +44,7 @@ def take(book: Folder, names: dict[str, bytes]) -> list[str]:
     return [line for s in ingest(book, [card], camera="cell cam 3").since for line in s.clock]
 
 
+@pytest.mark.thorough
 def test_names_alone_are_read_as_local_time_and_the_hour_is_told(
     book: Folder, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -93,6 +94,7 @@ WHATSAPP = "WhatsApp Image 2025-11-04 at 11.31.46 PM.jpeg"
 SHOT = "Screenshot 2025-11-02 at 1.31.46 AM.png"
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("rule", ["hung", "local", "-05:00", "+01:00"])
 def test_a_phones_name_is_local_time_whatever_the_camera_keeps(book: Folder, rule: str) -> None:
     with open_logbook(book) as session:

@@ -70,6 +70,7 @@ def stored(name: str, data: bytes) -> Stored:
     return Stored(digest[:16], digest, "jpeg", Path(file), Path("one"), None, None, file, AT)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["DCIM/IMG 1#2.JPG", "a::b.JPG", "50%20 [*]?.JPG", "Bär.JPG"])
 def test_any_name_that_a_card_can_hold_is_read(store: ThreadedMotoServer, name: str) -> None:
     s3fs.S3FileSystem().pipe_file(f"club/woods/cards/one/files/{name}", b"a picture")

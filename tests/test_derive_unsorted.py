@@ -188,6 +188,7 @@ def test_a_buck_without_an_age_is_named_where_mature_ones_are_counted() -> None:
     assert two.said.endswith("Fork and Heron came, but they have no age yet: give them one.")
 
 
+@pytest.mark.thorough
 def test_where_speaks_of_the_pictures_that_wait(home: Folder) -> None:
     """With nothing tagged it said that no camera covered a day of the season."""
     say(home, SetFields("buck", "b-1", {"name": "Split Brow"}))

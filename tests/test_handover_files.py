@@ -104,6 +104,7 @@ def test_every_view_and_table_is_read_by_others_as_it_stands(
     assert kinds["local"] == "TIMESTAMP"
 
 
+@pytest.mark.thorough
 def test_no_cell_of_a_table_is_a_formula_and_the_tables_come_back(
     book: Folder, tmp_path: Path
 ) -> None:

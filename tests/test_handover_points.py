@@ -334,6 +334,7 @@ def test_kml_is_read_by_another_reader(full: Folder, tmp_path: Path) -> None:
     assert (first.geometry.y, first.geometry.x) == (44.2011234, -71.4012345)
 
 
+@pytest.mark.thorough
 def test_a_sit_without_its_cells_is_known_and_changed_words_change_it(
     full: Folder, other: Folder, tmp_path: Path
 ) -> None:

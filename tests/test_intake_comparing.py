@@ -53,6 +53,7 @@ def placed(tmp_path: Path, shots: list[Shot]) -> Folder:
     return folder
 
 
+@pytest.mark.thorough
 def test_changed_settings_are_told_behind_a_comparing_that_had_something_to_do(
     placed: Folder,
 ) -> None:

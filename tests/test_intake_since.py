@@ -145,6 +145,7 @@ def test_the_other_cards_of_a_round_tell_whether_it_had_stopped(
     assert any("while the other cards of these days go on to" in s for s in check.next_steps)
 
 
+@pytest.mark.thorough
 def test_nothing_before_the_first_picture_or_between_cards_may_lie_on_a_card_not_loaded(
     book: Folder, tmp_path: Path
 ) -> None:
@@ -232,6 +233,7 @@ def _first_line(check: SinceLastCheck) -> str:
     return str(next(iter(_look_back(check))))
 
 
+@pytest.mark.thorough
 def test_several_cards_of_one_camera_are_counted_and_so_are_days_before_the_last_check(
     book: Folder, tmp_path: Path
 ) -> None:

@@ -140,6 +140,7 @@ def _said(con: Any, thing: str, columns: int) -> list[list[Any]]:
     return [list(row) for row in rows]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "question", ["tonight --wind NW --mph 6 --on 2025-11-07", "sit pressure --season 2025"]
 )

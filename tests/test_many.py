@@ -125,6 +125,7 @@ def _do(folder: Folder, verb: Callable[[Session], Any]) -> Any:
         return verb(session)
 
 
+@pytest.mark.thorough
 def test_a_link_is_a_line_in_each_journal_and_counts_from_either(
     two: tuple[Folder, Folder],
 ) -> None:

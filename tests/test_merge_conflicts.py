@@ -75,6 +75,7 @@ def test_one_area_drawn_by_both_under_two_names(both: tuple[Folder, Folder]) -> 
     assert conflicts(mine) == conflicts(his) == []
 
 
+@pytest.mark.thorough
 def test_several_are_one_line_before_an_answer_and_verify_lists_them(
     both: tuple[Folder, Folder], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -225,6 +225,7 @@ def test_a_tag_reaches_a_frame_a_burst_or_a_visit(
         assert standing(forty) == {}
 
 
+@pytest.mark.thorough
 def test_a_visit_keeps_its_height_when_it_is_tagged(
     forty: Book, chromium: Browser, tmp_path: Path
 ) -> None:

@@ -246,6 +246,7 @@ _TEXTS = """() => {
 }"""
 
 
+@pytest.mark.thorough
 def test_no_name_lies_on_another_where_places_and_cameras_crowd(
     chromium: Browser, tmp_path: Path
 ) -> None:

@@ -50,6 +50,7 @@ def test_the_token_opens_and_nothing_else_does(server: Running) -> None:
     assert server.ask("GET", "/sort", headers=among_others).status == 200
 
 
+@pytest.mark.thorough
 def test_a_foreign_name_for_this_machine_is_refused(server: Running) -> None:
     port = server.address.rpartition(":")[2]
     for host in (f"evil.example:{port}", f"localhost:{port}", "127.0.0.1", "", None):

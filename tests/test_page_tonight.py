@@ -89,6 +89,7 @@ def asking(**more: object) -> str:
     return "/tonight/answer?" + urlencode({"day": DAY, "part": "morning", **more})
 
 
+@pytest.mark.thorough
 def test_it_says_what_the_command_says(book: Book, server: Running) -> None:
     with open_logbook(book.folder) as session:
         own = tonight(session, DAY, typed_sky("90", 6 * 0.44704, 0.5), morning=True)
@@ -314,6 +315,7 @@ def turn_it(chromium: Browser, server: Running) -> None:
         assert faults(page) == []
 
 
+@pytest.mark.thorough
 def test_before_there_is_a_stand_the_map_shows_the_beds_and_no_scale_without_one(
     tmp_path: Path,
 ) -> None:

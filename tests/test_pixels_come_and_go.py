@@ -70,6 +70,7 @@ def test_of_bursts_minutes_apart_each_counts_once_it_came_back_often_enough() ->
     assert come_and_go(at_once) == set()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("deer", "every", "woods"),
     [

@@ -136,6 +136,7 @@ def test_a_card_most_of_which_would_go_at_once_waits_for_a_look(tmp_path: Path) 
     )
 
 
+@pytest.mark.thorough
 def test_what_comes_and_goes_at_one_spot_is_looked_at_first(tmp_path: Path) -> None:
     folder = book(tmp_path / "book")
     put_shots(folder, "c1", "CAM01", [s for s in few(81, 24) if s.light == "infrared"])
@@ -189,6 +190,7 @@ def test_what_one_check_showed_no_later_check_hides(tmp_path: Path) -> None:
     assert before <= {f for (f,) in rows(folder, visible)}
 
 
+@pytest.mark.thorough
 def test_what_tags_bring_back_is_noted_as_it_is_when_all_is_made_again(tmp_path: Path) -> None:
     folder = book(tmp_path / "book")
     put_shots(folder, "c1", "CAM01", few(81, 30, animals=0.3))

@@ -122,6 +122,7 @@ def pieces_named(session: Session) -> set[str]:
     return {name for (name,) in session.con.execute("SELECT DISTINCT made FROM batches").fetchall()}
 
 
+@pytest.mark.thorough
 def test_a_clock_put_right_by_any_amount_changes_no_piece(logbook: Folder) -> None:
     with open_logbook(logbook) as session:
         # On steps of 25 ms within the second, where rounding is a toss-up; no turn changes.
@@ -181,6 +182,7 @@ def test_tags_move_a_cameras_threshold_down_at_once(logbook: Folder) -> None:
     assert rows(logbook, kept, [f for f, _ in weak])[0][0] < 0.5
 
 
+@pytest.mark.thorough
 def test_scores_grown_act_by_act_are_those_made_at_once(tmp_path: Path) -> None:
     home = book(tmp_path / "book")
 

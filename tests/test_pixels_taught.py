@@ -130,6 +130,7 @@ def test_a_deer_that_beds_there_later_is_not_taught_away_not_even_by_one_wrong_t
     assert not [frame for frame in deer if frame.go]
 
 
+@pytest.mark.thorough
 def test_bursts_tagged_as_nothing_before_a_card_came_in_go_with_its_batch(tmp_path: Path) -> None:
     home, many = book(tmp_path / "book"), 310
     one = next(iter(season(902, triggers=1)))

@@ -220,6 +220,7 @@ def test_a_sit_is_one_act_and_is_corrected_undone_and_removed(
     assert _sits(capsys)["sits"] == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("words", "told"),
     [

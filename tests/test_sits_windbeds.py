@@ -51,6 +51,7 @@ def _scope(session: Session, **more: object) -> object:
     return scope_of(session, ["Split Brow"], ["Hemlock Bench"], first=FIRST, last=last, **more)  # type: ignore[arg-type]
 
 
+@pytest.mark.thorough
 def test_a_buck_that_beds_on_the_west_wind_is_shown_and_moves_tonight(tmp_path: Path) -> None:
     session = _session(tmp_path, by_wind=True)
     assert len(morning_winds(session, FIRST, FIRST + timedelta(days=DAYS - 1))) == DAYS

@@ -74,6 +74,7 @@ def test_a_cut_journal_is_missed_on_another_machine(book: Folder, cut: int) -> N
     assert told(book) == [] and damage(book) == []
 
 
+@pytest.mark.thorough
 def test_another_line_under_the_same_number_is_told(book: Folder, tmp_path: Path) -> None:
     path = journal(book)
     lines = path.read_bytes().splitlines(keepends=True)
@@ -91,6 +92,7 @@ def test_another_line_under_the_same_number_is_told(book: Folder, tmp_path: Path
     assert app.run(["verify"]) == 5
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("cold", [False, True])
 @pytest.mark.parametrize("what", ["folder", "receipt"])
 def test_a_card_that_is_gone_is_told_by_every_command(
@@ -133,6 +135,7 @@ def test_what_is_gone_for_good_is_told_no_more_and_what_goes_later_is(
     assert len(told(book)) == 2
 
 
+@pytest.mark.thorough
 def test_a_receipt_from_before_that_was_noted_opens(book: Folder) -> None:
     for card in book.cards.glob("*/receipt.json"):
         raw = json.loads(card.read_text())
@@ -144,6 +147,7 @@ def test_a_receipt_from_before_that_was_noted_opens(book: Folder) -> None:
     assert told(book) == [] and damage(book) == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("before", [3, {"lines": 3}, {"lines": {"w": 3}}, {"card": ["a"]}])
 def test_a_receipt_that_says_nonsense_of_before_costs_its_card(
     book: Folder, before: object

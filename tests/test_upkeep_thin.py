@@ -60,6 +60,7 @@ def originals(book: Folder) -> list[str]:
     return sorted(p.name for p in book.cards.rglob("*.JPG"))
 
 
+@pytest.mark.thorough
 def test_only_with_consent_and_a_backup_and_nothing_but_bytes_goes(
     home: Path, book: Folder
 ) -> None:

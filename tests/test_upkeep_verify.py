@@ -175,6 +175,7 @@ def test_lines_torn_changed_missing_and_repeated_are_told_apart(home: Path) -> N
     assert found(home, "journal/") == []
 
 
+@pytest.mark.thorough
 def test_an_acknowledged_last_line_that_lost_its_end_is_no_torn_one(home: Path) -> None:
     path = journal(home)
     path.write_bytes(path.read_bytes()[:-10])
