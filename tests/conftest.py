@@ -28,6 +28,12 @@ os.environ["CAMSIGN_CONFIG"] = f"{_MACHINE.name}/config"
 SAMPLES = Path(__file__).resolve().parents[2] / "shared" / "samples"
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """Several workers take whole files, so that what a file's tests share is made once."""
+    if getattr(config.option, "dist", "no") == "load":
+        config.option.dist = "loadfile"
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Many repetitions and measurements take the time they take; all else that long hangs."""
     for item in items:

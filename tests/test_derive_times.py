@@ -257,8 +257,13 @@ def test_a_zone_that_does_not_exist_is_one_clear_line(tmp_path: Path) -> None:
         pass
 
 
-@pytest.mark.thorough
-def test_a_deployment_in_a_zone_that_does_not_exist_takes_the_logbooks(home: Folder) -> None:
+def test_a_deployment_in_a_zone_that_does_not_exist_takes_the_logbooks_and_is_told(
+    home: Folder,
+) -> None:
     frames = put_card(home, "k", "CAM1", [Shot("2025-10-01T07:00:00")])
     say(home, hang("CAM1", "2025-09-01T00:00:00Z", tz="Nowhere/Hill"))
     assert times(home, frames) == [datetime(2025, 10, 1, 11)]
+    with open_logbook(home) as session:
+        told = session.con.execute("SELECT kind, what, waiting FROM conflicts").fetchall()
+    assert [(kind, waiting) for kind, _, waiting in told] == [("unknown zone", 1)]
+    assert "(Nowhere/Hill): its times are figured in the logbook's" in told[0][1]

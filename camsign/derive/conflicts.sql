@@ -58,7 +58,8 @@ SELECT 'one place twice', list(deployment ORDER BY deployment),
 FROM deployment_twins t JOIN deployments_said d USING (deployment)
 GROUP BY t.stands_for;
 
--- One camera at two places at once.
+-- One camera at two places at once; one in a time zone of which this machine has no table, so that its
+-- times go by the logbook's.
 -- Only with deployments.
 INSERT INTO conflicts
 SELECT 'two places', [a.deployment, b.deployment],
@@ -76,7 +77,15 @@ FROM deployments a JOIN deployments b ON a.camera = b.camera
     AND b.hung < coalesce(a.taken_down, TIMESTAMP '9999-01-01')
     AND a.hung < coalesce(b.taken_down, TIMESTAMP '9999-01-01')
 WHERE a.gone IS NOT TRUE AND b.gone IS NOT TRUE AND abs(a.lat) <= 90 AND abs(b.lat) <= 90
-    AND abs(a.lon) <= 180 AND abs(b.lon) <= 180;
+    AND abs(a.lon) <= 180 AND abs(b.lon) <= 180
+UNION ALL
+SELECT 'unknown zone', [deployment],
+    d.camera || ' hung in a time zone that this machine does not know (' || d.tz
+        || '): its times are figured in the logbook''s',
+    'if that is wrong, hang it again with --tz: camsign hang remove ' || deployment || ' first',
+    (SELECT count(*) FROM frame_times t WHERE t.deployment = d.deployment)
+FROM deployments d
+WHERE d.gone IS NOT TRUE AND d.tz NOT IN (SELECT tz FROM zone_offsets);
 
 -- Two people merged each of two bucks into the other.
 -- Only with bucks.
