@@ -36,6 +36,9 @@ PLANS: dict[str, Wild] = {
     "all of it: 40% hidden, 40% nameless, half told": Wild(
         hidden=0.4, unidentified=0.4, travel=0.5, corridors=2, pushed=0.5, deaths=0.5
     ),
+    "a bed nobody has drawn": Wild(undrawn=True),
+    "a bed nobody has drawn, travel told in half": Wild(undrawn=True, travel=0.5),
+    "a bed nobody has drawn, travel never told": Wild(undrawn=True, travel=0.0),
 }
 OFTEN, MANY = 20, 10
 
@@ -72,7 +75,7 @@ def measure(plan: Wild, seeds: Iterable[int]) -> Tally:
     for seed in seeds:
         one = wild_season(plan, seed)
         everything = scope_of(one.session)
-        for area in one.areas:
+        for area in one.drawn:
             scope = replace(everything, area_ids=(area,))
             _bedding(found, one, area, bedding(one.session, scope))
             few = rivals(one.session, scope, pairs=False).estimate
@@ -138,17 +141,21 @@ def table(seasons: int, first: int = JUDGING, plans: Iterable[str] = PLANS) -> I
     )
     yield "|---" * 8 + "|"
     for name in plans:
-        t = measure(PLANS[name], range(first, first + seasons))
-        cells = [
-            _of(t.held, t.pairs),
-            _of(t.long_held, t.long),
-            f"{t.long_said / max(t.long_true, 1):.2f}",
-            _of(t.used_sure, t.used),
-            _of(t.nobodys_sure, t.nobodys),
-            _of(t.buck_sure_false, t.buck_sure),
-            _of(t.counts_held, t.counts),
-        ]
-        yield f"| {name} | {' | '.join(cells)} |"
+        yield row(name, measure(PLANS[name], range(first, first + seasons)))
+
+
+def row(name: str, t: Tally) -> str:
+    """Give the line of one plan."""
+    cells = [
+        _of(t.held, t.pairs),
+        _of(t.long_held, t.long),
+        f"{t.long_said / max(t.long_true, 1):.2f}",
+        _of(t.used_sure, t.used),
+        _of(t.nobodys_sure, t.nobodys),
+        _of(t.buck_sure_false, t.buck_sure),
+        _of(t.counts_held, t.counts),
+    ]
+    return f"| {name} | {' | '.join(cells)} |"
 
 
 def _of(k: int, n: int) -> str:

@@ -25,6 +25,7 @@ FIRST = date(2025, 9, 1)
 MINUTE = np.timedelta64(60, "s")
 RADIUS_M = 80.0
 ELSEWHERE = -1
+UNDRAWN = "undrawn"
 GRAY_MIN = 30.0
 
 
@@ -49,6 +50,7 @@ class Wild:
     pushed: float = 0.2  # of bucks that leave their bed for good on some day
     inside: float = 0.5  # of cameras that hang inside the outline
     shared: bool = True  # the first two beds lie on one trail
+    undrawn: bool = False  # the second is on no map, and every way to it leads past the first
     spread_min: float = 45.0
     strangers: int = 0  # more bucks, whom nobody ever named
     young: int = 0  # of the bucks, the last so many, a year and a half old
@@ -91,6 +93,11 @@ class Season:
         """Days in bed there, of those the area was watched."""
         here = self.where[buck] == self.areas.index(area)
         return int((here & self.watched[area]).sum())
+
+    @property
+    def drawn(self) -> list[str]:
+        """The areas on the map."""
+        return [area for area in self.areas if area != UNDRAWN]
 
     @property
     def nobodys(self) -> list[str]:
@@ -140,7 +147,8 @@ def _areas(world: World, plan: Wild, out: Season) -> None:
         center = (1500.0 * (a % 3), 1500.0 * (a // 3))
         if plan.shared and a == 1:
             center = (520.0, 0.0)
-        out.areas.append(world.area(f"Area {a}", center, RADIUS_M))
+        drawn = a != 1 or not plan.undrawn
+        out.areas.append(world.area(f"Area {a}", center, RADIUS_M) if drawn else UNDRAWN)
         out.centers.append(center)
 
 
@@ -163,7 +171,9 @@ def _cameras(plan: Wild, rng: np.random.Generator, out: Season) -> list[Camera]:
                 Camera(f"A{a}C{i}", place, [(a, route)], rng.beta(6, 2), _alive(plan, rng), inside)
             )
     if plan.shared:
-        found.append(Camera("TRAIL", (260.0, 0.0), [(0, 0), (1, 2)], 0.8, _alive(plan, rng)))
+        past = range(ROUTES) if plan.undrawn else (2,)
+        routes = [(0, 0), *((1, route) for route in past)]
+        found.append(Camera("TRAIL", (260.0, 0.0), routes, 0.8, _alive(plan, rng)))
     for i in range(2):
         found.append(Camera(f"FAR{i}", (-2500.0, 900.0 * i), [], 0.8, _alive(plan, rng)))
     return found

@@ -293,7 +293,7 @@ def _settle(
         return "to settle it: first sort the pictures of these days"
     most = bedder(found) or max(found, key=lambda b: b.share.value or 0.0, default=None)
     area_id = reach.spots[0].id
-    habits = known.habits(most.buck_id, area_id) if most else None
+    habits = known.habits(most.buck_id if most else "", area_id)
     days = rules.days_to_settle((most.share.value or None) if most else None, habits)
     up = reach.deployments and len(watching.nights)
     where = "another camera" if up else "a camera within reach"

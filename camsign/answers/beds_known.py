@@ -26,6 +26,7 @@ from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
 from camsign.logbook.versions import version_of
 from camsign.stats.beds import Beds, beds
+from camsign.stats.beds_learned import pools
 
 _IN_MEMORY: dict[str, Beds] = {}
 _MOST_IN_MEMORY, _MOST_KEPT = 8, 24
@@ -58,12 +59,15 @@ class Known:
             if buck is not None and area is not None:
                 yield read, found, buck, area
 
-    def habits(self, buck_id: str, area_id: str) -> tuple[float, float] | None:
+    def habits(self, buck_id: str, area_id: str) -> tuple[float, float]:
         """Give how often he keeps his bed for another day, and slips by there, by the last season
-        that knows both."""
+        that knows both; else those of all bucks there; else what is held before any picture."""
         for _, found, buck, area in reversed(list(self.of(buck_id, area_id))):
             return float(found.keeps[:, buck].mean()), float(found.hidden[buck, area])
-        return None
+        for read, found in reversed(self.seasons):
+            if (at := area_at(read, area_id)) is not None:
+                return float(found.keeps.mean()), float(found.hidden[:, at].mean())
+        return pools()["keeps"].expected, pools()["hidden"].expected
 
     def wanted(self, watching: Watching, scope: Scope, ended: date | None = None) -> Times:
         """Give the days of a watch within a scope, up to the day before a buck ended."""

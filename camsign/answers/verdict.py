@@ -1,10 +1,9 @@
 """What may be said of an area as a bed: limits on what the model of beds leaves open.
 
-confirmed: the 95% interval of the days he bedded here begins at three or more; on three different
-days or more he was seen going in or out the right way in the light, and not far off by full
-daylight the same day, or there in full daylight; and once at least at both ends of one day, or
-there in full daylight; the wrong way for a bed on fewer than half as many. What is said of three
-days is seen on three, and no trail explains it all.
+confirmed: the 95% interval of the days he bedded here begins at three or more; and on three days or
+more his pictures show it: going in or out the right way in the light, and not far off by full
+daylight the same day, or there in full daylight. The model knows no bed but those on the map, so
+who walks past to one that nobody drew looks to it like one who beds here.
 likely: at least 0.8 that he bedded here at least one day.
 possible: at least 0.2 of that, or sign that points to a bed.
 not shown: less, on 10 or more days covered.
@@ -31,9 +30,8 @@ LIKELY, CONFIRMED = "likely", "confirmed"
 RANK = {word: i for i, word in enumerate((NOT_ENOUGH, NOT_SHOWN, POSSIBLE, LIKELY, CONFIRMED))}
 FEW_DAYS, DAYS = 10, 3
 PROBABLE, MAYBE = 0.8, 0.2
-# Of a buck nothing is known of: how often he keeps his bed, and slips by (common practice, no
-# source); how often a camera takes one who doesn't at both ends of a day; as far as is counted.
-USUAL, BOTH_ENDS, MOST_DAYS = (0.6, 0.2), 0.25, 1000
+# How often a new camera takes one who doesn't slip by at both ends of a day; as far as is counted.
+BOTH_ENDS, MOST_DAYS = 0.25, 1000
 # What people are told; the words above stay in tables and JSON.
 SAID = {
     CONFIRMED: "He beds here",
@@ -63,18 +61,6 @@ class DaysSeen:
     wrong: int
     far: int
 
-    def lacks(self) -> str | None:
-        """Say what a hunter who counts the days himself would miss: so many, one of them a whole
-        one, and few on which he walks as no buck walks that beds here."""
-        if self.shown < DAYS:
-            return f"his pictures show him headed in or out, or bedded, on fewer than {DAYS} days"
-        if not (self.both or self.inside):
-            return "he was never seen at both ends of one day, nor there in full daylight"
-        if 2 * self.wrong >= self.shown:
-            wrong, right = counted(self.wrong, "day"), counted(self.shown, "day")
-            return f"he went the wrong way for a bed on {wrong}, and the right way on {right}"
-        return None
-
     def in_words(self) -> str:
         """Say what was seen, the strongest first."""
         if self.directed:
@@ -102,7 +88,7 @@ def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
         days: days bedded, in equally likely draws.
         days_watched: days covered.
     """
-    if _surely(days) and seen.lacks() is None:
+    if _surely(days) and seen.shown >= DAYS:
         return CONFIRMED
     once = float((days >= 1).mean())
     if once >= PROBABLE:
@@ -136,9 +122,10 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     odds = f"{percent(three)} that he bedded here at least {DAYS} days"
     other = f", {percent(once)} at least one" if percent(once) != percent(three) else ""
     why.append(f"all of it together: {odds}{other}")
-    if _surely(days) and (lacks := seen.lacks()):
+    if _surely(days) and seen.shown < DAYS:
         why.append(
-            f"{lacks}, so it's only called likely: a trail to a bed farther on would look the same"
+            f"his pictures show him headed in or out, or bedded, on fewer than {DAYS} days, so "
+            "it's only called likely: a trail to a bed that isn't on your map would look the same"
         )
     return why
 
@@ -178,17 +165,16 @@ def sign_points_to_bed(sign: AreaSign) -> str | None:
     return None
 
 
-def days_to_settle(share: float | None, habits: tuple[float, float] | None = None) -> int:
+def days_to_settle(share: float | None, habits: tuple[float, float]) -> int:
     """How many days of watch make a day seen at both ends on 3 days likely (four in five).
 
-    A new camera takes half of his passes at each end of a day in bed (common practice of this
-    model's laws), unless he slips by.
+    A new camera on the trail that leads in takes half of his passes at each end of a day in bed
+    (common practice, no source), unless he slips by.
 
     Args:
         share: of days bedded; 0.3 if unknown, and not under 0.05.
-        habits: what the model learned of him there; without, he slips by on a day in five and
-            keeps a bed on six days of ten.
+        habits: how often he keeps his bed for another day, and slips by there (`Known.habits`).
     """
-    keep, hidden = habits or USUAL
+    keep, hidden = habits
     there = max(share if share is not None else 0.3, 0.05)
     return days_until(DAYS, BOTH_ENDS * (1 - hidden), there, keep, PROBABLE, MOST_DAYS)

@@ -63,6 +63,8 @@ def ways_of(known: Known, area_id: str, asked: set[str], everyone: bool, wanted:
 
 # How often a camera pictures a buck that takes its way; no source.
 PICTURED = 0.7
+# What a picture of the other end of the day says of a way, of one of this end; no source.
+OTHER_END = 0.5
 # A way nobody has seen is as likely as one picture's worth of the known ones, at the least.
 UNKNOWN_WEIGHT = 1.0
 
@@ -83,26 +85,34 @@ class WayShare:
 def shares_of(ways: Ways, days: float, out: bool) -> tuple[tuple[WayShare, ...], float]:
     """Give how often each way is gone out by evening, or in by morning, and the share unseen.
 
-    Passes of the other end count half, turned around. `days`: bedded there, all bucks together.
+    `days`: bedded there, all bucks together.
     """
-    here, there = (ways.evening, ways.morning) if out else (ways.morning, ways.evening)
-    found: dict[str, tuple[Figure, float]] = {
-        way.camera: (way.bearing_deg, float(way.n)) for way in here
-    }
-    for way in there:
-        ends = (way.bearing_deg.value, way.bearing_deg.low, way.bearing_deg.high)
-        back = (None if deg is None else (deg + 180) % 360 for deg in ends)
-        turned = figure(Estimate(*back))
-        bearing, n = found.get(way.camera, (turned, 0.0))
-        found[way.camera] = bearing, n + 0.5 * way.n
+    found = walked(ways, out)
     unseen = unseen_weight(ways, days, out)
     total = sum(n for _, n in found.values()) + unseen
-    seen = {way.camera for way in here}
+    seen = {way.camera for way in (ways.evening if out else ways.morning)}
     shares = [
         WayShare(camera, bearing, n / total, camera in seen)
         for camera, (bearing, n) in found.items()
     ]
     return tuple(sorted(shares, key=lambda one: -one.share)), unseen / total
+
+
+def walked(ways: Ways, out: bool) -> dict[str, tuple[Figure, float]]:
+    """Give by camera the heading of a way out by evening, or in by morning, and how many pictures
+    say so: those of the other end, turned around, count half.
+
+    The model of beds says on which days he bedded, and nothing of which way he takes. That he uses
+    his trails both ways it holds too, but not so firmly that each end may count as the other.
+    """
+    here, there = (ways.evening, ways.morning) if out else (ways.morning, ways.evening)
+    found = {way.camera: (way.bearing_deg, float(way.n)) for way in here}
+    for way in there:
+        ends = (way.bearing_deg.value, way.bearing_deg.low, way.bearing_deg.high)
+        back = figure(Estimate(*(None if deg is None else (deg + 180) % 360 for deg in ends)))
+        bearing, n = found.get(way.camera, (back, 0.0))
+        found[way.camera] = back if bearing.value is None else bearing, n + OTHER_END * way.n
+    return found
 
 
 def unseen_weight(ways: Ways, days: float, out: bool = True) -> float:
@@ -112,8 +122,8 @@ def unseen_weight(ways: Ways, days: float, out: bool = True) -> float:
     on PICTURED of the ways that have a camera; the rest went where none hangs. At least one.
     """
     here, there = (ways.evening, ways.morning) if out else (ways.morning, ways.evening)
-    seen = sum(w.n for w in here) + 0.5 * sum(w.n for w in there)
-    return max(UNKNOWN_WEIGHT, PICTURED * 1.5 * days - seen)
+    seen = sum(w.n for w in here) + OTHER_END * sum(w.n for w in there)
+    return max(UNKNOWN_WEIGHT, PICTURED * (1 + OTHER_END) * days - seen)
 
 
 RARELY = 0.05

@@ -18,7 +18,7 @@ from camsign.answers.reach import Watching
 from camsign.answers.result import Figure, Watch
 from camsign.answers.scope import Scope, scope_of, season_days
 from camsign.answers.unsorted import unsorted_at
-from camsign.answers.ways import Ways, unseen_weight, ways_of
+from camsign.answers.ways import Ways, unseen_weight, walked, ways_of
 from camsign.formats.interval import Interval
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import season_of
@@ -287,27 +287,16 @@ def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
 def _ways(
     session: Session, plane: Plane, season: _Season, area: BedArea, morning: bool
 ) -> tuple[KnownWay, ...]:
-    """Ways of the hour asked for; of the other hour turned around, at half their weight."""
-    places = _cameras(
-        session, plane, [w.camera for w in (*season.ways.morning, *season.ways.evening)]
-    )
-    found: dict[str, KnownWay] = {}
-    turned = ((season.ways.evening, 0.0), (season.ways.morning, 180.0))
-    mine, other = reversed(turned) if morning else turned
-    for (ways, turn), weight in ((mine, 1.0), (other, 0.5)):
-        for one in ways:
-            place = places.get(one.camera)
-            if place is None or one.bearing_deg.value is None:
-                continue
-            heading = (one.bearing_deg.value + turn) % 360
-            before = found.get(one.camera)
-            if before is None:
-                way = Way(*place, heading, _doubt(one.bearing_deg))
-                found[one.camera] = KnownWay(way, one.n * weight, one.camera)
-            else:
-                found[one.camera] = replace(before, n=before.n + one.n * weight)
+    """Ways of the hour asked for, headed out: those of cameras, and those that rubs show."""
+    found, turn = walked(season.ways, out=not morning), 180 * morning
+    places = _cameras(session, plane, list(found))
+    known = [
+        KnownWay(Way(*places[camera], (bearing.value + turn) % 360, _doubt(bearing)), n, camera)
+        for camera, (bearing, n) in found.items()
+        if camera in places and bearing.value is not None
+    ]
     rubs = _rub_ways(session, plane, area)
-    return tuple(sorted((*found.values(), *rubs), key=lambda way: -way.n))
+    return tuple(sorted((*known, *rubs), key=lambda way: -way.n))
 
 
 def _doubt(bearing: Figure) -> float:

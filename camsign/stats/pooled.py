@@ -37,6 +37,11 @@ class Pool:
         every = gammaln(self.strength + counts[:, 0]) - gammaln(self.strength)
         return most, hit.astype(np.float32), miss.astype(np.float32), every.astype(np.float32)
 
+    @property
+    def expected(self) -> float:
+        """The mean before any count."""
+        return float(np.average(self.grid, weights=np.exp(self.log_prior)))
+
     def mean(
         self,
         hits: Floats,
