@@ -61,6 +61,7 @@ def frames_of(book: Any, season: int | None) -> dict[str, pd.DataFrame]:
     }  # fmt: skip
 
 
+@pytest.mark.thorough
 def test_times_are_aware_in_one_dtype_and_days_are_dates(book: Any) -> None:
     frames = frames_of(book, None) | {
         "frames": book.frames(), "deployments": book.deployments(), "bucks": book.bucks(),

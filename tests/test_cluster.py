@@ -75,6 +75,7 @@ def forgotten(book: Folder) -> None:
     shutil.rmtree(book.cache)
 
 
+@pytest.mark.thorough
 def test_all_work_on_pictures_goes_through_what_is_handed_in(tmp_path: Path) -> None:
     book = book_of(tmp_path, 2, 10)
     here = kept(book, LOOKS)

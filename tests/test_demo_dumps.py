@@ -61,6 +61,7 @@ def test_every_frame_is_on_its_card(season: Season, written: tuple[Path, list[Ca
         assert dump.frames == len(files)
 
 
+@pytest.mark.thorough
 def test_equal_names_hold_different_pictures(written: tuple[Path, list[CardDump]]) -> None:
     first = [dump.path / "DCIM" / "100MEDIA" / "IMG_0001.JPG" for dump in written[1] if dump.frames]
     assert len(first) == 3

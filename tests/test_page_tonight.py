@@ -109,6 +109,7 @@ def test_it_says_what_the_command_says(book: Book, server: Running) -> None:
     assert any("harness" in line for line in got["cautions"])
 
 
+@pytest.mark.thorough
 def test_a_wind_along_his_way_costs_the_chance(server: Running) -> None:
     """He comes in from the east, past the stand: a west wind tells him before he is there."""
     scents = {}

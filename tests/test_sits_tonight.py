@@ -516,6 +516,7 @@ def test_a_camera_sees_its_own_way_alone() -> None:
     assert (_ask(session, "W").stands[0].chance.value or 1.0) < 0.5
 
 
+@pytest.mark.thorough
 def test_ground_without_a_camera_is_told_apart_from_ground_without_deer() -> None:
     """A bed no camera covered is counted as the others are on average, with all that leaves open;
     one that was covered and stayed empty is none."""
@@ -555,6 +556,7 @@ def test_the_played_chance_is_said_as_seasons_bore_it_out(monkeypatch: pytest.Mo
     assert all((row.chance.value or 0) <= (row.any_chance.value or 0) for row in said.values())
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("nights", "told"), [(0, None), (2, None), (9, "9 of 21 nights")])
 def test_weeks_that_wait_to_be_sorted_are_told_behind_the_answer(
     nights: int, told: str | None

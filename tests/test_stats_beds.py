@@ -126,6 +126,7 @@ def _seldom_pictured(seed: int) -> tuple[Evidence, int]:
     return replace(_evidence(looks, 4, 90, 1), far=far), total
 
 
+@pytest.mark.thorough
 def test_days_come_out_right_where_he_is_seen_far_off_when_elsewhere() -> None:
     said_days, truth = 0.0, 0
     for seed in (1, 2, 3):
