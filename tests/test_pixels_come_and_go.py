@@ -119,6 +119,18 @@ def test_a_deer_that_comes_back_before_leaves_in_the_wind_is_held(shade: float) 
     assert come_and_go(leafy(elsewhere)) == set()
 
 
+@pytest.mark.parametrize(
+    ("tall", "shade", "every"), [(0.16, 30.0, 3), (0.16, 50.0, 2), (0.12, -30.0, 2)]
+)
+def test_a_deer_before_leaves_is_held_where_a_third_or_half_of_the_pictures_show_it(
+    tall: float, shade: float, every: int
+) -> None:
+    # So often it must not count as how much the leaves vary.
+    deer = Deer(tall, 0.6, 0.7, 1, 0.2, shade, bedded=True)
+    frames = leafy([deer if i % every == 1 else None for i in range(24)])
+    assert come_and_go(frames) >= {f.burst for f in frames if f.burst % every == 1}
+
+
 def test_snow_that_comes_to_lie_is_no_thing_that_comes() -> None:
     snow = [replace(CALM, cover=float(i >= 6)) for i in range(20)]
     assert come_and_go(view([None] * 20, snow, light="infrared", seed=3)) == set()

@@ -21,7 +21,7 @@ from camsign.logbook.edits import Subject, TagFrames
 from camsign.logbook.folder import Folder
 from camsign.pixels.changes import TOO_FEW, Change, Glanced, changes
 from camsign.pixels.glance import pack
-from camsign.pixels.scores import Aside, score, set_aside
+from camsign.pixels.scores import THRESHOLDS, Aside, score, set_aside
 from camsign.pixels.stays_shown import SHOWN
 from camsign.pixels.unfit import HAZE, Fitness, lying
 
@@ -69,6 +69,24 @@ def test_a_deer_at_one_spot_before_real_leaves_is_not_set_aside(samples: Path) -
     fate = fates(["colour"] * len(frames), changes(frames))
     assert "held" in fate
     assert not [f for i, f in enumerate(fate) if f in ("aside", "sheet") and i // 3 in shows]
+
+
+def test_a_burst_of_which_one_frame_shows_something_stays_whole() -> None:
+    # A small deer in the wind, of which a frame or two of three are news.
+    shots = few(97_206, 24, kind="windy", animals=0.4)
+    rows = rows_of(shots)
+    fate = fates([shot.light for shot in shots], rows)
+    own = [
+        row.own is not None and row.own < THRESHOLDS[s.light]
+        for s, row in zip(shots, rows, strict=True)
+    ]
+    torn = 0
+    for burst in {shot.burst for shot in shots}:
+        mine = [i for i, shot in enumerate(shots) if shot.burst == burst]
+        assert len({rows[i].news for i in mine}) == 1
+        assert len({fate[i] == "aside" for i in mine}) == 1
+        torn += 0 < sum(own[i] for i in mine) < len(mine)
+    assert torn >= 3
 
 
 @pytest.mark.parametrize(

@@ -22,9 +22,6 @@ from camsign.pixels.taught import learned_from
 from camsign.pixels.travel import travel_of
 from camsign.pixels.unfit import HAZE, fitness, lying, noisy, unfit, usual_detail
 
-SHARED = 0.2
-"""A frame has at least this share of the strongest news of its burst."""
-
 WEAKEST = 0.6
 """Below this much news no region is given."""
 
@@ -51,9 +48,9 @@ MOST_UNREST = 2.0
 class Change:
     """What is new in a frame. `news` is the number that scores are made of; None: cannot be said.
 
-    `own`: the frame's own news, without its burst's. The box is given as shares of the picture's
-    width and height from the upper left, `size` as a share of its area; None where nothing is
-    new. `way`: "left" or "right", the same for the whole burst, with `way_steady` 0..1.
+    It is that of the strongest frame of its burst: a burst goes as a whole or stays. `own`: the
+    frame's own. The box is given as shares of the picture's width and height from the upper left,
+    `size` as a share of its area; None where nothing is new. `way`: "left" or "right", the same for the whole burst, with `way_steady` 0..1.
     `veiled`: 0..1, how much of the camera's usual fine detail is missing (fog, a wet or dirty
     lens, blur, or a covered view). `cant_judge`: why the frame cannot be judged, None if it can;
     its `news` is None then. `comes_back`: its burst shows a thing that most of the pictures
@@ -270,7 +267,7 @@ def _row(frame: str, region: NewsBox | None, most: float) -> Change:
         return _nothing(frame)
     row = replace(
         _nothing(frame),
-        news=round(max(region.news, SHARED * most), 4),
+        news=round(most, 4),
         own=round(region.news, 4),
     )
     if region.news < WEAKEST:

@@ -13,11 +13,14 @@ most show the ground or the deer in another pose.
 Before leaves in the wind an outline tells little: leaves have edges all over. But a patch of them
 hardly changes its mean, and not to one side in all frames of a burst; a deer there makes it
 lighter, or darker, whenever it is back. So such patches count unless their outline is the ground's.
+How much the leaves vary is asked of the bursts that are nearest to what is usual: a deer in half of
+the pictures would else pass for the leaves' own variety. If two in five are off at one patch, these
+may show the deer and the others leaves, or the other way round, so all are held.
 
 Shade alone is compared, at half the size: a smooth flank on smooth ground has no detail to tell
 them apart by. What counts is in all frames of a burst, as a leaf that sways is not. Tuned on 40
-cameras with a deer in 55 to 95 of 100 pictures and 80 views of ordinary ones; patches on 77 trials
-before real leaves and 47 ordinary deployments (docs/accuracy.md).
+cameras with a deer in 55 to 95 of 100 pictures and 80 views of ordinary ones; patches on 209 trials
+before leaves and 68 ordinary deployments (docs/accuracy.md).
 """
 
 from __future__ import annotations
@@ -49,14 +52,16 @@ PATCHES = 3, 0.06, 5.0
 """The same of patches: fewer visits, and so much evidence beyond what a patch needs to count."""
 
 MANY = 0.4
-"""If so many bursts show what comes back, the others may show it in another pose."""
+"""If so many bursts show what comes back, the others may show it in another pose, or these may show
+what is behind it."""
 
 _MOST = 64  # so many bursts, spread over the time, say what is usual
 _TRIED, _WITHIN = (0.3, 0.5, 0.7), 0.15  # of these quantiles the one nearest to those about it,
 _CLOSER = 2.0  # but the middle one if none is so many levels nearer
 _OFTEN = 0.3  # and so many of them are nearer to that than a place's unrest
 _STEADY = 4.0  # a place is taken to vary by so many levels at least
-_SPREAD, _CALM = 0.6, 2.0  # a patch varies by this quantile of what it is off, and as much at least
+_SPREAD, _WIDER = 0.3, 2.2  # a patch varies by so many times this quantile of what it is off: where
+_CALM = 2.0  # half of the bursts show a deer it is the leaves'; and by so many levels at least
 _FAINT, _LEAST = 5, 8  # levels: less is nothing, and less at its clearest is no other look
 _CLEAR = 2.0  # times its unrest, and what is off elsewhere, a spot is off
 _REST = 0.9  # what is off elsewhere is this quantile of it
@@ -65,6 +70,7 @@ _SAME = 0.4  # of how far a burst is off: others nearer to the usual show the th
 _OTHERS = 0.4  # so many others do
 _ASKED = 3  # so many of them are asked for their outline
 _GROUND, _THING = 0.9, 1.15  # the outline is so strong, as a multiple of the others'
+_AS_FAR = 0.5  # what is off at least by this share of what shows a thing there, shows it too
 _TRIES = 3
 _AROUND, _NEAR = np.ones((3, 3), np.uint8), np.ones((7, 7), np.uint8)
 
@@ -107,21 +113,35 @@ def come_and_go(frames: Sequence[FramePlanes]) -> set[int]:
     lighter, darker, weight = _patches(shades)
     patches = list(_spots(_middles(shades), lighter + darker, weight, _no_ground))
     for off in (lighter, darker):
-        back |= _back([s for s in patches if off[s.burst][s.core].any()], at, PATCHES)
+        some = [s for s in patches if off[s.burst][s.core].any()]
+        back |= _back(some, at, PATCHES, off)
     return set(bursts[back].tolist())
 
 
 def _back(
-    things: Sequence[_Spot], at: NDArray[np.float64], asked: tuple[int, float, float]
+    things: Sequence[_Spot],
+    at: NDArray[np.float64],
+    asked: tuple[int, float, float],
+    off: NDArray[np.uint8] | None = None,
 ) -> NDArray[np.bool_]:
-    """Say of each burst if it shows a thing that came back: asked are visits, share, evidence."""
+    """Say of each burst if it shows a thing that came back: asked are visits, share, evidence.
+
+    off: of patches, how far each burst is off. Where a thing is known to come back, a burst that is
+    about as far off shows it too; and where many show it, all may.
+    """
     back, (visits, share, enough) = np.zeros(len(at), np.bool_), asked
-    for by_burst in _together(things, len(at)):
+    for spot, by_burst in zip(things, _together(things, len(at)), strict=False):
         shows, visit = by_burst > 0, _visits(by_burst, at)
         often = len(visit) >= visits and shows.mean() >= share
         if often and visit.sum() - visit.max() >= enough:
-            back |= shows
+            back |= shows if off is None else _as_far(shows, off, spot.core)
     return back
+
+
+def _as_far(shows: NDArray[np.bool_], off: NDArray[np.uint8], core: Mask) -> NDArray[np.bool_]:
+    there = off.reshape(len(off), -1)[:, np.flatnonzero(core)].mean(axis=1)
+    as_far = shows | (there >= _AS_FAR * np.median(there[shows]))
+    return np.asarray(as_far | (as_far.mean() >= MANY))
 
 
 def _middles(shades: Sequence[Sequence[Plane]]) -> list[Plane]:
@@ -165,7 +185,8 @@ def _patches(
     asked = np.stack(_middles(soft[:: -(-len(soft) // _MOST)]))
     usual = _commonest(asked)
     apart = np.stack([cv2.absdiff(a, usual) for a in asked])
-    spread = nth_smallest(apart, int(_SPREAD * (len(asked) - 1)))
+    spread = nth_smallest(apart, int(_SPREAD * (len(asked) - 1))).astype(np.float32)
+    spread = cv2.blur(spread, (5, 5)) * np.float32(_WIDER)
     lighter = np.stack([cv2.subtract(reduce(cv2.min, b), usual) for b in soft])
     darker = np.stack([cv2.subtract(usual, reduce(cv2.max, b)) for b in soft])
     return lighter, darker, np.reciprocal(spread + np.float32(_CALM))
