@@ -50,13 +50,13 @@ class Change:
 
     It is that of the strongest frame of its burst: a burst goes as a whole or stays. `own`: the
     frame's own. The box is given as shares of the picture's width and height from the upper left,
-    `size` as a share of its area; None where nothing is new. `way`: "left" or "right", the same for the whole burst, with `way_steady` 0..1.
-    `veiled`: 0..1, how much of the camera's usual fine detail is missing (fog, a wet or dirty
-    lens, blur, or a covered view). `cant_judge`: why the frame cannot be judged, None if it can;
-    its `news` is None then. `comes_back`: its burst shows a thing that most of the pictures
-    do not, or a patch much lighter or darker than any of them, or most of its view show a thing
-    that comes and goes: if it looks empty, it wants a look. `taught`: how
-    many bursts of that view a person had tagged as nothing, if enough to learn from; else 0.
+    `size` as a share of its area; None where nothing is new. `way`: "left" or "right", the same for
+    the whole burst, with `way_steady` 0..1. `veiled`: 0..1, how much of the camera's usual fine
+    detail is missing (fog, a wet or dirty lens, blur, or a covered view). `cant_judge`: why the
+    frame cannot be judged, None if it can; its `news` is None then. `comes_back`: its burst shows a
+    thing that most of the pictures do not, or a patch much lighter or darker than any of them, or
+    most of its view show a thing that comes and goes: if it looks empty, it wants a look. `taught`:
+    how many bursts of that view a person had tagged as nothing, if enough to learn from; else 0.
     """
 
     frame: str
