@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
-from page_browser import SLOW, Browser
+from page_browser import SLOW, Browser, Window
 from page_land import wait
 from page_logbook import HOME, Book, new_book, season
-from page_server import running
+from page_server import Running, running
 
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields
@@ -70,6 +72,14 @@ def ready(page: Any) -> None:
     )
 
 
+@contextmanager
+def sorting(book: Book, chromium: Browser, where: Path) -> Iterator[tuple[Running, Window]]:
+    """The sorting page, ready for keys, with its server."""
+    with running(book.folder.root, where) as server, chromium.window(server) as window:
+        ready(window.page)
+        yield server, window
+
+
 def digits(page: Any) -> dict[str, str]:
     """Give the digit of every buck who has one."""
     ready(page)
@@ -98,9 +108,8 @@ def here(page: Any) -> str:
 def test_same_as_last_tags_the_next_one_the_same(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:
-    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+    with sorting(book, chromium, tmp_path) as (_, window):
         page, keys = window.page, window.page.keyboard
-        ready(page)
         keys.press("a")
         assert "Tag something first" in page.locator("#alarm").inner_text()
         page.wait_for_timeout(1050)  # so long its words stay at least
@@ -169,9 +178,8 @@ def test_the_box_offers_first_what_was_taken_from_it_last(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:
     offered = "document.querySelector('.box[open] [aria-selected=true]')?.innerText"
-    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+    with sorting(book, chromium, tmp_path) as (_, window):
         page, keys = window.page, window.page.keyboard
-        ready(page)
         keys.press("w")
         keys.type("coyo")
         wait(page, f"{offered} === 'coyote'")
@@ -231,9 +239,8 @@ def test_the_next_key_waits_for_what_it_unfolds(
 
 
 def test_a_day_is_jumped_to(book: Book, chromium: Browser, tmp_path: Path) -> None:
-    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+    with sorting(book, chromium, tmp_path) as (_, window):
         page, keys = window.page, window.page.keyboard
-        ready(page)
         assert "Oct 4" in page.locator("#facts").inner_text()
         keys.press("j")
         day = page.locator("dialog[open] input[name=day]")
@@ -250,9 +257,8 @@ def test_a_day_is_jumped_to(book: Book, chromium: Browser, tmp_path: Path) -> No
 def test_filters_act_at_once_also_by_buck_and_area(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:
-    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+    with sorting(book, chromium, tmp_path) as (_, window):
         page, keys = window.page, window.page.keyboard
-        ready(page)
         keys.press(digits(page)["Slim"])
         settle(page)
         page.reload()
@@ -312,9 +318,8 @@ def test_a_refused_tag_is_taken_off_where_it_was_shown(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:
     """The server is gone: what it never wrote must not look as if it stood."""
-    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+    with sorting(book, chromium, tmp_path) as (server, window):
         page, keys = window.page, window.page.keyboard
-        ready(page)
         keys.press("d")
         settle(page)
         tagged, first = told(page), left(page)
