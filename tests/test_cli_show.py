@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 import sys
+from collections import Counter
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from camsign.cli import show
@@ -32,16 +33,25 @@ def test_a_table_keeps_every_cell_whole(
         assert any(all(str(cell) in line for cell in row) for line in lines)
 
 
-def test_a_table_for_a_file_is_as_wide_as_it_must_be(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    screen(monkeypatch, None)
-    heads = [f"some long heading number {i}" for i in range(9)]
-    show.put_table(heads, [[f"a cell of some length {i}" for i in range(9)]])
-    words = capsys.readouterr().out.split()
-    assert sorted(w for w in words if w.isalpha()) == sorted(
-        ("some long heading number " * 9 + "a cell of some length " * 9).split()
-    )
+@example(["a wide head of many words"] * 6 + ["b"] * 6, 12, 160)
+@example(["a", "a head that could be narrower", "number"] * 4, 6, None)
+@given(
+    st.lists(st.text("abc ", min_size=1, max_size=40).filter(str.strip), min_size=2, max_size=12),
+    st.integers(1, 24),
+    st.sampled_from([None, 80, 120, 160, 161]),
+)
+def test_no_word_of_a_table_is_cut_off(heads: list[str], long: int, columns: int | None) -> None:
+    """At 160 columns `1.2 (0.3–11.5)` was shown as `1.2 (0.3–11.`."""
+    cells = ["9" * (1 + (long + i) % 24) for i in range(len(heads))]
+    with pytest.MonkeyPatch.context() as patch:
+        screen(patch, columns)
+        written: list[str] = []
+        patch.setattr(sys.stdout, "write", written.append)
+        show.put_table(heads, [cells, cells])
+    words = re.sub(r"\x1b\[\d+m", "", "".join(written)).split()
+    assert Counter(w for w in words if w.isdigit()) == Counter(cells * 2)
+    if columns is None:
+        assert Counter(w for w in words if w.isalpha()) == Counter(" ".join(heads).split())
 
 
 def test_where_no_table_fits_each_row_is_a_paragraph(

@@ -151,14 +151,33 @@ def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
         for row in texts:
             _put_paragraph(names, row, room)
         return
+    wide = room or max(_WIDE, needed)
+    widths = _spread(widths, names, texts, wide - needed)
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for i, name in enumerate(names):
         number = bool(rows) and all(isinstance(r[i], int | float) or r[i] is None for r in rows)
         justify: Literal["left", "right"] = "right" if number else "left"
-        table.add_column(name, justify=justify, overflow="fold", min_width=widths[i])
+        table.add_column(name, justify=justify, overflow="fold", width=widths[i])
     for row in texts:
         table.add_row(*row)
-    Console(highlight=False, markup=False, width=room or max(_WIDE, needed)).print(table)
+    Console(highlight=False, markup=False, width=wide).print(table)
+
+
+def _spread(
+    least: Sequence[int], names: Sequence[str], texts: Sequence[Sequence[str]], spare: int
+) -> list[int]:
+    """Give each column its width: the least it needs, and of the spare room what saves it lines.
+    rich would narrow a wide column below its least, widen it again, and cut the table's end off."""
+    widths = list(least)
+    whole = [max(map(len, (name, *(row[i] for row in texts)))) for i, name in enumerate(names)]
+    for _ in range(spare):
+        lack, i = max(
+            (want - has, -n) for n, (want, has) in enumerate(zip(whole, widths, strict=True))
+        )
+        if lack <= 0:
+            break
+        widths[-i] += 1
+    return widths
 
 
 def _room() -> int:
