@@ -71,6 +71,15 @@ def test_a_place_far_off_is_refused_whatever_lies_there(
         assert run([*words, "--anywhere"]) == 0
 
 
+def test_one_point_without_its_minus_does_not_vouch_for_the_next(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wrong = HERE.replace("-", "")
+    assert run(["hang", "CAM07", "--at", wrong, "--from", "2025-09-01", "--anywhere"]) == 0
+    assert run(["place", "add", "stand", "Oak", "--at", wrong]) == 2
+    assert "a minus may be missing" in capsys.readouterr().err
+
+
 @pytest.mark.thorough
 def test_a_deployment_is_corrected(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     hung = said(capsys, "hang", "CAM07", "--at", HERE, "--from", "2025-09-01", "--note", "oak")

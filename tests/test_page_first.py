@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import time
 from pathlib import Path
 from typing import Any
@@ -136,6 +137,25 @@ def test_what_is_refused_is_one_line(tmp_path: Path) -> None:
         assert server.ask("POST", "/woods/folder", b'{"path": "/no/where"}').status in (400, 422)
         hostile = b"<gpx><wpt lat='1' lon='1'><name>" + b"A" * 200000 + b"</name></wpt></gpx>"
         assert server.ask("POST", "/woods/file?name=../../x.gpx", hostile).status == 400
+
+
+def test_a_point_without_its_minus_is_refused_on_a_page_too(tmp_path: Path) -> None:
+    """It was saved, in Asia, and the map showed half the world."""
+    said = {
+        "deployment/hang": {"camera": "CAM07", "from": "2025-08-01"},
+        "place/add": {"kind": "stand", "name": "Oak"},
+        "sign/add": {"kind": "rub", "seen": "2025-11-01"},
+    }
+    with running(None, tmp_path) as server:
+        server.post("/first", {"folder": "a", "home": "44.1,-71.5"})
+        for act, fields in said.items():
+            at: Any = [[44.1, 71.5]] if act == "place/add" else "44.1, 71.5"
+            body = json.dumps(fields | {"at": at}).encode()
+            answer = server.ask("POST", f"/say/{act}", body)
+            told = answer.body.decode()
+            assert answer.status == 400 and "a minus may be missing" in told, (act, told)
+            assert "write 44.1,-71.5, or if it really is that far, add it in a terminal" in told
+        assert not server.get("/map/ground")["deployments"]
 
 
 @pytest.mark.thorough

@@ -15,7 +15,7 @@ from camsign.cli.show import Block
 from camsign.cli.typed import resolved
 from camsign.logbook.fields import Field, Kind, Verb, read
 from camsign.logbook.session import Session
-from camsign.places.nearby import Nearby
+from camsign.places.nearby import check_near
 
 T = TypeVar("T")
 _TYPES: Mapping[str, Any] = {
@@ -61,7 +61,7 @@ def says(
         said = {one.said: sent[one.name] for one, _ in shown}
         values = read(kind, name, said, session.settings)
         if not far and values.get("at"):
-            _check_near(session, values["at"])
+            check_near(session, values["at"])
         done = run(session, **values)
         return Out(done, words(done, session, values))
 
@@ -70,13 +70,6 @@ def says(
     gives = resolved(run.__annotations__["return"], run.__module__)
     act.__annotations__ = {"return": GenericAlias(Out, (gives,))}
     return command(group, called or name)(act)
-
-
-def _check_near(session: Session, at: Any) -> None:
-    """Refuse a point, or any of a line, that cannot lie on this property."""
-    nearby = Nearby.of(session)
-    for point in at if isinstance(at, list) else [at]:
-        nearby.check(point)
 
 
 def _place(args: Sequence[str], name: str) -> int:

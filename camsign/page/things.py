@@ -14,12 +14,14 @@ from camsign.logbook.things import THINGS
 from camsign.page.routing import Named, Sent, Told, says
 from camsign.pixels import underlays
 from camsign.places import areas, deployments, points
+from camsign.places.nearby import check_near
 from camsign.sign import record
 from camsign.sits import journal
 from camsign.tags import bucks
 from camsign.tags.splitting import split_buck
 
 _BODY = 1 << 20
+_OTHERWISE = "if it really is that far, add it in a terminal with --anywhere"
 _OF_FIELD = ("sort", "label", "hint", "note", "choices", "most", "only")
 
 
@@ -86,7 +88,10 @@ def _say(session: Session, named: Named, sent: Sent) -> Told:
     run = _RUN.get(thing, {}).get(verb)
     if run is None:
         raise UsageError(f"there is no {thing} to {verb}", "load the page again")
-    done = run(session, **read(THINGS[thing], verb, sent, session.settings))
+    values = read(THINGS[thing], verb, sent, session.settings)
+    if values.get("at"):
+        check_near(session, values["at"], _OTHERWISE)
+    done = run(session, **values)
     found = (
         done
         if isinstance(done, str)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import asin, cos, radians, sin, sqrt
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
@@ -13,14 +14,20 @@ from camsign.logbook.session import Session
 FAR_M = 1_000_000.0
 _MANY = 3
 _EARTH_M = 6_371_000.0
+_OTHERWISE = "take it as it is with --anywhere"
 
 
 @dataclass(frozen=True, slots=True)
 class Nearby:
-    """Places known of this property: its home and its cameras; `anywhere` asks no questions."""
+    """Places known of this property: its home and its cameras; `anywhere` asks no questions.
+
+    `otherwise`: what to do where a far place is right.
+    """
 
     known: tuple[tuple[float, float], ...]
     anywhere: bool = False
+    home: tuple[float, float] | None = None
+    otherwise: str = _OTHERWISE
 
     @classmethod
     def of(cls, session: Session, anywhere: bool = False) -> Nearby:
@@ -29,28 +36,29 @@ class Nearby:
             "SELECT DISTINCT round(lat, 1), round(lon, 1) FROM deployments WHERE gone IS NOT TRUE"
             " AND lat IS NOT NULL AND lon IS NOT NULL"
         ).fetchall()
-        home = [session.settings.home] if session.settings.home else []
-        return cls((*home, *((lat, lon) for lat, lon in rows)), anywhere)
+        home = session.settings.home
+        known = (*([home] if home else []), *((lat, lon) for lat, lon in rows))
+        return cls(known, anywhere, home)
 
     def check(self, at: tuple[float, float]) -> None:
         """Raise UsageError if a place [deg] is 0,0 or over 1,000 km from everything known."""
         if abs(at[0]) < 0.01 and abs(at[1]) < 0.01:
             raise UsageError("0,0 is what a receiver without a fix writes", "mend its place")
-        if self.anywhere or not self.known or self._near(at):
+        if self.anywhere or not self.known or (self._near(at) and not self._lacks_minus(at)):
             return
         if self._near((at[1], at[0])):
             raise UsageError(
                 f"{at[0]:g},{at[1]:g} is far from this property, and looks swapped",
-                "swap its two numbers, or take it as it is with --anywhere",
+                f"swap its two numbers, or {self.otherwise}",
             )
         far = f"{at[0]:g},{at[1]:g} is over 600 miles (1,000 km) from this property"
         mirrored = next((x for x in _mirrored(at) if self._near(x)), None)
         if mirrored:
             raise UsageError(
                 f"{far}, so a minus may be missing",
-                f"write {mirrored[0]:g},{mirrored[1]:g}, or take it as it is with --anywhere",
+                f"write {mirrored[0]:g},{mirrored[1]:g}, or {self.otherwise}",
             )
-        raise UsageError(far, "mend it, or take it as it is with --anywhere")
+        raise UsageError(far, f"mend it, or {self.otherwise}")
 
     def check_home(self, places: Sequence[tuple[float, float]]) -> None:
         """Raise UsageError if it is home, of which no camera speaks yet, that lacks its minus: all
@@ -68,9 +76,24 @@ class Nearby:
             "empty; else home and tz in logbook.toml",
         )
 
+    def _lacks_minus(self, at: tuple[float, float]) -> bool:
+        """Say whether it is home's side of the world with a sign turned, whatever lies there: one
+        place that went in so would vouch for the next."""
+        if self.home is None or _rough_m(at, self.home) < FAR_M:
+            return False
+        return any(_rough_m(one, self.home) < FAR_M for one in _mirrored(at))
+
     def _near(self, at: tuple[float, float]) -> bool:
         cell = round(at[0], 1), round(at[1], 1)
         return any(_rough_m(cell, known) < FAR_M for known in self.known)
+
+
+def check_near(session: Session, at: Any, otherwise: str = _OTHERWISE) -> None:
+    """Raise UsageError for a point (lat, lon) [deg], or any of a line, that cannot lie on this
+    property; `otherwise` says what to do where it does."""
+    nearby = replace(Nearby.of(session), otherwise=otherwise)
+    for point in at if isinstance(at, list) else [at]:
+        nearby.check(point)
 
 
 def _mirrored(at: tuple[float, float]) -> tuple[tuple[float, float], ...]:
