@@ -155,7 +155,8 @@ def test_a_point_without_its_minus_is_refused_on_a_page_too(tmp_path: Path) -> N
             told = answer.body.decode()
             assert answer.status == 400 and "a minus may be missing" in told, (act, told)
             assert "write 44.1,-71.5, or if it really is that far, add it in a terminal" in told
-        assert not server.get("/map/ground")["deployments"]
+        land = server.get("/map/ground")
+        assert land["cameras"] == land["sign"] == land["places"] == []
 
 
 @pytest.mark.thorough
