@@ -422,7 +422,7 @@ def test_the_headline_names_the_likeliest_buck_not_the_first_id() -> None:
     world.seen("b-aardvark", hung, "2025-10-20 07:10")
     world.seen("b-split-brow", hung, *_days(9, "07:10"))
     answer = _ask(world)
-    assert "Split Brow may bed here. He was seen going in" in answer.said
+    assert "Split Brow may bed here. He was pictured near it on" in answer.said
     assert answer.bucks[0].buck == "Split Brow"
 
 

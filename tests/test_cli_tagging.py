@@ -55,6 +55,12 @@ def test_a_second_buck_on_a_picture_is_told_with_how_to_take_the_first_off(
     assert f"camsign untag ID --subject {quoted('Fork Tine')} takes him off" in out
     assert "Now" not in run(capsys, "tag", "doe", one)[1]
     run(capsys, "untag", one, "--subject", "Fork Tine")
+    bare = rows(home, "SELECT frame FROM frames ORDER BY frame DESC LIMIT 1")[0][0]
+    acts = rows(home, "SELECT count(*) FROM acts")
+    for words in ((one, "--subject", "Fork Tine"), (bare,)):  # it is no act to take off nothing
+        code, out = run(capsys, "untag", *words)
+        assert code == 0 and "nothing was changed" in out and "undo" not in out
+    assert rows(home, "SELECT count(*) FROM acts") == acts
     assert "Now" not in run(capsys, "tag", "Gap", one)[1]
 
 

@@ -151,4 +151,6 @@ def _days_said(his: BeddedBuck, days: int) -> str:
         low = max(low, his.inside_days)  # seen lying there: fewer it cannot have been
         many = f"anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f}"
     of = counted(days, "day")
+    if his.verdict == rules.POSSIBLE and low:
+        return f"Going by the nights you have sorted, he bedded here on {many} of {of}."
     return f"Counting days he slipped past the cameras, he bedded here on {many} of {of}."

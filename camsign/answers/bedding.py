@@ -236,7 +236,9 @@ def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watch: Wa
         contradicting_days=seen.far,
         verdict=word,
         said=f"{rules.SAID[word]}: {bucks.names[number]} {seen.in_words()}",
-        why=tuple(rules.why_of(seen, days, watched)),
+        why=tuple(
+            rules.why_of(seen, days, watched, word == rules.POSSIBLE and bool(watch.waiting))
+        ),
     )
 
 

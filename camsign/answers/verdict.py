@@ -66,18 +66,20 @@ class DaysSeen:
         if self.directed:
             days = counted(self.directed, "day")
             return f"was caught going in at dawn and coming out at dusk on {days}"
-        ends = self.mornings or self.evenings
-        if self.inside and not ends:
-            return f"was there in full daylight on {counted(self.inside, 'day')}"
+        ends = self.ends_in_words()
+        lit = f"there in full daylight on {counted(self.inside, 'day')}" if self.inside else ""
+        if lit and not ends:
+            return f"was {lit}"
         if self.both:
             return f"was seen near it at dawn and at dusk on {counted(self.both, 'day')}"
         if ends:
-            dawns = counted(self.mornings, "morning")
-            dusks = counted(self.evenings, "evening")
-            lit = f", and there in full daylight on {counted(self.inside, 'day')}"
-            seen = f"was seen going in on {dawns} and out on {dusks}"
-            return seen + (lit if self.inside else "")
-        return "was not seen going in or out"
+            return f"was pictured near it on {ends}{lit and f', and {lit}'}"
+        return "was not pictured near it at dawn or dusk"
+
+    def ends_in_words(self) -> str:
+        """Say how often he was seen at either end of a day: which way he went may not be told."""
+        many = ((self.mornings, "morning"), (self.evenings, "evening"))
+        return " and ".join(counted(n, word) for n, word in many if n)
 
 
 def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
@@ -103,14 +105,16 @@ def _surely(days: Ints) -> bool:
     return float((days < DAYS).mean()) < tail(0.95)
 
 
-def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
-    """Give the reasons for one buck's verdict: what anyone can count, then what it amounts to."""
+def why_of(seen: DaysSeen, days: Ints, days_watched: int, waiting: bool = False) -> list[str]:
+    """Give the reasons for one buck's verdict: what anyone can count, then what it amounts to.
+
+    `waiting`: too many nights wait to be sorted to call him more than possible without what shows.
+    """
     three, once = float((days >= DAYS).mean()), float((days >= 1).mean())
     headed = f"; on {seen.directed} of them the way he was headed shows it" if seen.directed else ""
     why = [
-        f"seen coming in on {counted(seen.mornings, 'morning')}, going out on "
-        f"{counted(seen.evenings, 'evening')}, both on {seen.both} of "
-        f"{counted(days_watched, 'day')} covered at dawn and dusk{headed}"
+        f"pictured near it on {seen.ends_in_words() or 'no morning or evening'}, both on "
+        f"{seen.both} of {counted(days_watched, 'day')} covered at dawn and dusk{headed}"
     ]
     for count, words in (
         (seen.inside, "there in full daylight on {}"),
@@ -122,7 +126,11 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     odds = f"{percent(three)} that he bedded here at least {DAYS} days"
     other = f", {percent(once)} at least one" if percent(once) != percent(three) else ""
     why.append(f"all of it together: {odds}{other}")
-    if _surely(days) and seen.shown < DAYS:
+    if waiting and once >= PROBABLE:
+        why.append(
+            "too many nights wait to be sorted, so no more is said than that he may bed here"
+        )
+    elif _surely(days) and seen.shown < DAYS:
         why.append(
             f"his pictures show him headed in or out, or bedded, on fewer than {DAYS} days, so "
             "it's only called likely: a trail to a bed that isn't on your map would look the same"

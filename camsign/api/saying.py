@@ -21,7 +21,7 @@ from camsign.pixels.underlays import Underlay, add_underlay, bytes_of
 from camsign.places.deployments import Hung, Outage, hang, outage, takedown
 from camsign.tags.bucks import BuckSaid, add_buck
 from camsign.tags.frames import by_ids
-from camsign.tags.tagging import Tagged, subject_of, tag, untag, with_others
+from camsign.tags.tagging import Tagged, subject_of, tag, tagged_so, untag, with_others
 from camsign.units import parse_bearing, parse_lat_lon, parse_when
 
 _RUN = {
@@ -143,7 +143,8 @@ class Saying(Opened):
     def untag(self, frames: Sequence[str], subject: str | None = None) -> Tagged:
         """Take one subject's tag, or every tag, from frames."""
         with self.session() as s:
-            return untag(s, by_ids(s, frames), subject_of(s, subject) if subject else None)
+            who = subject_of(s, subject) if subject else None
+            return untag(s, tagged_so(s, by_ids(s, frames), who), who)
 
     def audit_clocks(self, camera: str | None = None, apply: bool = False) -> list[Finding]:
         """Judge clocks by the sun; with `apply` note the corrections that are proposed."""

@@ -19,7 +19,7 @@ from camsign.logbook.session import Session
 from camsign.tags.bucks import add_buck
 from camsign.tags.frames import Chosen, Skipped, Which, find, may_name_a_frame, waiting
 from camsign.tags.importing import plan_tags, take_tags
-from camsign.tags.tagging import Tagged, subject_of, with_others
+from camsign.tags.tagging import Tagged, subject_of, tagged_so, with_others
 from camsign.tags.tagging import tag as say_tag
 from camsign.tags.tagging import untag as say_untag
 from camsign.units import counted, parse_bearing, upper_first
@@ -140,7 +140,9 @@ def untag(
                 f'to take one name off: camsign untag ID --subject "{said}"',
             )
     who = subject_of(session, subject) if subject else None
-    chosen = _chosen(session, frames, camera, first, last, burst)
+    chosen = tagged_so(session, _chosen(session, frames, camera, first, last, burst), who)
+    if not chosen.frames and not chosen.skipped:
+        return Out(Tagged(0, []), "No tag to take off there: nothing was changed.")
     return _out(say_untag(session, chosen, who), "untagged")
 
 

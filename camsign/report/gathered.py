@@ -132,7 +132,7 @@ def _of_area(
     pictures.append(picture_of(partial(charts.rose, bed), "which way bucks go in and out"))
     beds = [(b.buck, b.said, _odds(b.days_bedded, 0), b.mornings,
              b.evenings) for b in bed.bucks]  # fmt: skip
-    head = ("buck", "bedding", "days bedded", "mornings in", "evenings out")
+    head = ("buck", "bedding", "days bedded", "mornings", "evenings")
     tables = [Table(head, beds), _visit_table(seen, "buck")]
     tables = [t for t in tables if t.rows]
     return Section(bed.area, said, pictures, tables, bed.why, bed.method)

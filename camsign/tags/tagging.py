@@ -134,6 +134,17 @@ def untag(session: Session, chosen: Chosen, subject: Subject | None = None) -> T
     return Tagged(many, chosen.skipped, name)
 
 
+def tagged_so(session: Session, chosen: Chosen, subject: Subject | None = None) -> Chosen:
+    """Leave out the frames on which no such tag (None: no tag at all) stands."""
+    rows = session.con.execute(
+        "SELECT DISTINCT frame FROM tags WHERE frame IN (SELECT unnest(?::VARCHAR[]))"
+        " AND (?::VARCHAR IS NULL OR subject = ?)",
+        [list(chosen.frames), *[subject and subject.key] * 2],
+    ).fetchall()
+    tagged = {frame for (frame,) in rows}
+    return Chosen([frame for frame in chosen.frames if frame in tagged], chosen.skipped)
+
+
 def tag_edit(
     session: Session,
     subject: Subject,
