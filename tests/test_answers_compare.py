@@ -355,10 +355,10 @@ def test_nothing_is_called_hot_or_not_where_more_than_a_quarter_waits() -> None:
     few = replace(ENOUGH, nights_watched=9, nights_unsorted=3)
     much = replace(few, nights_unsorted=4)
     hot = _said(watch=few)
-    assert hot.startswith("Nothing hot from 2025-11-05 to 2025-11-14 (3 of 12 nights not sorted")
+    assert hot.startswith("Nothing hot from 2025-11-05 to 2025-11-14 (3 of 12 nights aren't sorted")
     assert _said(watch=much) == (
-        "Can't tell yet for 2025-11-05 to 2025-11-14: 4 of 13 nights not sorted yet, so not "
-        "counted. Sort them first. No fresh sign logged."
+        "Can't tell yet for 2025-11-05 to 2025-11-14: 4 of 13 nights aren't sorted, so they "
+        "don't count yet. Sort them first. No fresh sign logged."
     )
 
 
@@ -429,5 +429,6 @@ def test_a_rank_that_what_waits_may_turn_around_says_so(waiting: int) -> None:
     assert verdict == ("not enough watch" if waiting == 70 else "not shown")
     all_wait = "Can't compare yet: only at Often are enough pictures sorted. "
     assert said.startswith(all_wait if waiting == 70 else "Often first. ")
-    but = f" But at Waits {waiting} of 70 nights not sorted yet, so not counted: sort them first."
+    but = f" But at Waits {waiting} of 70 nights aren't sorted, so they don't count yet."
+    but += " Sort them first."
     assert said.endswith(but) is (waiting == 70)

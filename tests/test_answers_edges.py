@@ -477,12 +477,12 @@ def test_watch_is_said_in_one_line() -> None:
     assert WATCH.in_words() == "1 camera in reach, 20 nights covered from 2025-10-01 to 2025-10-20"
     waits = replace(WATCH, nights_unsorted=1, nights_watched=1)
     assert waits.in_words().endswith(
-        "1 night covered from 2025-10-01 to 2025-10-20; 1 of 2 nights not sorted yet, so not "
-        "counted"
+        "1 night covered from 2025-10-01 to 2025-10-20; 1 of 2 nights isn't sorted, so it "
+        "doesn't count yet"
     )
     only = Watch(("A", "B"), 0, 0, None, None, 3)
     assert only.in_words() == (
-        "2 cameras in reach, no night covered; 3 of 3 nights not sorted yet, so not counted"
+        "2 cameras in reach, no night covered; 3 of 3 nights aren't sorted, so they don't count yet"
     )
     assert nothing_watched([only, BARE]) == (
         "Pictures from those days are in, but not sorted. Sort them first."
@@ -569,7 +569,7 @@ def test_the_headline_gives_the_days_and_a_range_where_that_tells_more() -> None
         "Nothing shows a buck bedding here in 12 days covered at dawn and dusk."
     )
     assert bedded.said_of("not enough watch", "x", [], _watched(12, 20)) == (
-        "Can't tell yet: 20 of 32 nights not sorted yet, so not counted. Sort them first."
+        "Can't tell yet: 20 of 32 nights aren't sorted, so they don't count yet. Sort them first."
     )
     assert (
         bedded.said_of("possible", "x", [], _watched(12))

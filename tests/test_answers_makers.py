@@ -310,7 +310,7 @@ def test_nights_near_it_that_wait_to_be_sorted_are_told() -> None:
     assert (answer.watch.nights_watched, answer.watch.nights_unsorted) == (59, 2)
     assert (
         "2 cameras within 219 yd, the closest 66 yd away; 59 nights covered; "
-        "2 of 61 nights not sorted yet, so not counted"
+        "2 of 61 nights aren't sorted, so they don't count yet"
     ) in answer.why
     # What waits farther off holds nothing up.
     assert answer.makers[0].p is not None
@@ -328,7 +328,7 @@ def test_where_most_nights_near_it_wait_nobody_is_named() -> None:
     world.seen("b-split-brow", near, *_days(5, month=10))
     _waiting(world, near, 31)
     answer = _ask(world, _rub(world, top_m=1.4))
-    told = "31 of 61 nights not sorted yet, so not counted"
+    told = "31 of 61 nights aren't sorted, so they don't count yet"
     assert answer.verdict == f"can't tell yet: {told}. Sort them first"
     assert [m.p for m in answer.makers] == [None] * len(answer.makers)
     other = _ask(world, "s-0000", bucks=["Forky"])
@@ -341,7 +341,7 @@ def test_nobody_is_named_for_his_age_alone_while_nights_wait() -> None:
     _waiting(world, near, 12)
     rub = _rub(world, top_m=1.4)
     answer = _ask(world, rub)
-    assert answer.verdict.startswith("can't tell yet: 12 of 61 nights not sorted")
+    assert answer.verdict.startswith("can't tell yet: 12 of 61 nights aren't sorted")
     world.seen("b-split-brow", near, *_days(5, month=10))
     assert _ask(world, rub).verdict.startswith("likely Split Brow, about ")
 

@@ -230,7 +230,7 @@ def test_where_nothing_is_near_it_says_how_much_was_looked_at() -> None:
     for i in range(20):
         night = date(2025, 9, 2) + timedelta(days=i)
         world.add("unsorted", deployment=hung, day=night, night=night, bursts=1)
-    waits = "20 of 30 nights not sorted yet, so not counted"
+    waits = "20 of 30 nights aren't sorted, so they don't count yet"
     session = world.session()
     said = near(session, scope_of(session)).said
     assert said == f"Can't tell yet who was near your sign: {waits}. Sort them first."
@@ -240,3 +240,22 @@ def test_where_nothing_is_near_it_says_how_much_was_looked_at() -> None:
     assert near(session, scope_of(session)).said.startswith("Split Brow was near 1 piece of sign")
     other = near(session, scope_of(session, bucks=["Forky"])).said
     assert other.startswith("No tagged picture of Forky near sign while it was made; 6 of 30 ")
+
+
+def test_cameras_too_far_from_any_sign_say_nothing_of_it() -> None:
+    """It told of unsorted nights at cameras that lie out of reach of all sign."""
+    world = World()
+    world.buck("Split Brow")
+    close = world.camera("CAM01", (50, 0), date(2025, 9, 1), date(2025, 9, 30))
+    away = world.camera("CAM02", (900, 0), date(2025, 9, 1), date(2025, 9, 30))
+    world.sign("rub", (0, 0), date(2025, 9, 30), (date(2025, 9, 1), date(2025, 9, 30)))
+    for i in range(25):
+        night = date(2025, 9, 2) + timedelta(days=i)
+        world.add("unsorted", deployment=away, day=night, night=night, bursts=1)
+    session = world.session()
+    answer = near(session, scope_of(session))
+    assert answer.said.startswith("No tagged picture of anything near sign") and close
+    assert list(answer.watch) == ["CAM01"]
+    assert not any("CAM02" in line for line in answer.why)
+    far = near(session, scope_of(session), within_m=1000)
+    assert far.said.startswith("Can't tell yet who was near your sign: at CAM02 25 of 30 nights")

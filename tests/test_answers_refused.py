@@ -185,13 +185,13 @@ def test_what_little_is_known_is_said_so(session: Session) -> None:
     (row,) = visits(session, scope_of(session, ["Button"], [BENCH])).rows
     one = replace(none, rows=(row,))
     assert one.said.startswith("Button was never pictured at Hemlock Bench in 27 days covered; ")
-    row = replace(row, visits=2, nights_seen=1, nights_watched=9)
+    row = replace(row, visits=2, nights_seen=1, nights_watched=9, seen_on_watch=0)
     two = replace(none, rows=(row, replace(row, buck="Tin Ear")))
     assert two.said == "Nobody stands out: 2 visits each to one area by Button, Tin Ear."
     thin = replace(none, rows=(replace(row, part="October 2025"),))
     assert thin.said == (
-        "Button was at Hemlock Bench in October 2025: 2 visits, on 1 day, with 9 days covered. "
-        "That is too few days to go by."
+        "Button was at Hemlock Bench in October 2025: 2 visits, on 1 day (none of the 9 fully "
+        "covered). That is too few days to go by."
     )
     never = when(session, scope_of(session, ["Button"], ["Far Knob"]), band=False)
     assert never.said == (
@@ -211,12 +211,12 @@ def test_what_is_hot_or_not_is_said() -> None:
     days = "from 2025-11-01 to 2025-11-10"
     of_days = "for 2025-11-01 to 2025-11-10"
     assert said(COVERED).startswith(f"Nothing hot {days}; absence")
-    told = "3 of 23 nights not sorted yet, so not counted"
+    told = "3 of 23 nights aren't sorted, so they don't count yet"
     assert said(replace(COVERED, nights_unsorted=3)).startswith(f"Nothing hot {days} ({told}); ")
     waits = replace(COVERED, nights_watched=3, nights_unsorted=3)
     assert said(waits) == (
-        f"Can't tell yet {of_days}: 3 of 6 nights not sorted yet, so not counted. Sort them first. "
-        "No fresh sign logged."
+        f"Can't tell yet {of_days}: 3 of 6 nights aren't sorted, so they don't count yet. Sort "
+        "them first. No fresh sign logged."
     )
     assert said(BARE, newest=last, pictured=first) == (
         f"Can't tell {of_days}: not enough nights covered. No camera was up close enough on "

@@ -93,7 +93,7 @@ def test_watch_is_the_union_and_only_within_the_days() -> None:
     session = world.session()
     # 1 to 9 October, then 15 October to 11 November: 9 + 28 nights.
     (row,) = _ask(session).rows
-    assert (row.nights_watched, row.visits, row.on_watch) == (37, 2, 1)
+    assert (row.nights_watched, row.visits, row.on_watch, row.seen_on_watch) == (37, 2, 1, 1)
     assert row.per_100_nights_poisson.value == pytest.approx(100 / 37)
     assert any("not covered in full" in reason for reason in row.why)
     (part,) = _ask(session, first=date(2025, 10, 4), last=date(2025, 10, 13)).rows
@@ -257,8 +257,8 @@ def test_rates_hold_the_truth_in_a_few_seasons() -> None:
 
 def test_days_are_said_of_days_covered_only_where_all_were() -> None:
     """It said `1 of 47 nights covered` of a visit on a night that was not covered."""
-    assert days_seen(28, 114, beyond=False) == "28 of 114 days covered"
-    assert days_seen(1, 47, beyond=True) == "1 day, with 47 days covered"
+    assert days_seen(28, 114, None) == "28 of 114 days covered"
+    assert days_seen(1, 47, 0) == "1 day (none of the 47 fully covered)"
 
 
 def test_a_row_seen_on_a_day_not_covered_says_so() -> None:
@@ -266,14 +266,14 @@ def test_a_row_seen_on_a_day_not_covered_says_so() -> None:
     session = _season([5, 6, 7])
     (row,) = visits(session, scope_of(session)).rows
     assert row.days_said == f"{row.nights_seen} of {row.nights_watched} days covered"
-    beyond = replace(row, on_watch=row.visits - 1)
-    assert beyond.days_said == f"3 days, with {row.nights_watched} days covered"
+    beyond = replace(row, seen_on_watch=2)
+    assert beyond.days_said == f"3 days (2 of the {row.nights_watched} fully covered)"
 
 
 def test_a_terminals_row_says_which_days_seen_are_not_covered() -> None:
     """It said 3 of 31, and `when` that none of the three counts."""
-    row: Any = SimpleNamespace(nights_seen=3, visits=4, on_watch=4)
+    row: Any = SimpleNamespace(nights_seen=3, seen_on_watch=None)
     assert _on_days(row) == "3"
-    for on_watch, told in ((1, "3, not all covered"), (0, "3, not covered")):
-        row.on_watch = on_watch
+    for among, told in ((1, "3 (1 fully covered)"), (0, "3 (none fully covered)")):
+        row.seen_on_watch = among
         assert _on_days(row) == told

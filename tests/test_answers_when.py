@@ -338,3 +338,19 @@ def test_an_hour_in_the_dark_is_never_the_best() -> None:
     assert answer.best_spans[0].anchor == "sunset"
     assert all(span.days == 0 for span in answer.best_spans if span.anchor == "sunrise")
     assert {v.light for v in answer.visits} == {"day", "dark"}
+
+
+def test_the_light_beside_a_visits_minutes_is_that_of_the_same_picture() -> None:
+    """A visit that began 14 minutes before sunrise was called day, another at 11 gray."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    hung = world.camera("CAM01", (150, 0), date(2025, 11, 1), date(2025, 11, 29))
+    # Sunrise is at 6:31 and 6:33 EST.
+    world.seen("b-split-brow", hung, "2025-11-10 06:20", "2025-11-10 06:40", "2025-11-11 06:20")
+    session = world.session()
+    answer = when(session, scope_of(session, bucks=["Split Brow"], areas=["Hemlock Bench"]))
+    assert [v.light for v in answer.visits] == ["day", "gray"]
+    assert [v.light_said for v in answer.visits] == ["gray, then day", "gray"]
+    assert (answer.day, answer.gray) == (1, 1)
+    assert all((v.minutes_from_sunrise or 0) < 0 for v in answer.visits)

@@ -169,7 +169,7 @@ def test_the_number_that_tonight_goes_by_stands_beside_it() -> None:
     assert not any(odds.whole for odds in habits.odds if odds.area_id == "a-knob")
     later = habits_of(session, Plane(*HOME), date(2025, 11, 28), False, None, stands)
     assert [odds.whole for odds in later.odds if odds.area_id == "a-knob"] == [True]
-    assert "weeks (his whole season if" in (_going_by(later) or "")
+    assert "weeks, or his whole season if" in (_going_by(later) or "")
     assert any(
         "to pick a stand go by Tonight" in w and "lately (Knob about" in w for w in answer.why
     )

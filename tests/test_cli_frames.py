@@ -7,6 +7,7 @@ import io
 import json
 import shutil
 from dataclasses import fields, replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -200,3 +201,13 @@ def test_what_looks_empty_but_waits_is_in_neither_of_the_others(
     assert shown.out.count("99%, check ") == 2 and shown.out.count("99% ") == 1
     # Where a deer may be headed, not from where to where it went.
     assert "left, about WNW (300°, anywhere WSW to N)" in shown.out
+
+
+def test_a_saved_sheet_is_told_without_looking_like_an_error(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sheet = tmp_path / "see.jpg"
+    assert run(["frames", "--limit", "1", "--sheet", str(sheet), "--json"]) == 0
+    out, err = capsys.readouterr()
+    assert json.loads(out)["rows"] and sheet.is_file()
+    assert err.splitlines() == [f"Saved {sheet}: open it to look them over."]

@@ -265,7 +265,7 @@ def test_places_that_cannot_be_are_asked_about(said: Said, tmp_path: Path) -> No
 def test_an_arrow_is_that_of_the_letters_beside_it() -> None:
     """The same letters had two arrows on one screen."""
     for deg in (12.0, 20.0, 23.0, 33.0):
-        assert facing_words(deg) == "↗ looks NNE"
+        assert facing_words(deg) == "↗ faces NNE"
     around = [facing_words(turn * 22.5)[0] for turn in range(16)]
     assert "".join(around) == "↑↗↗↗→↘↘↘↓↙↙↙←↖↖↖"
 

@@ -58,7 +58,7 @@ def test_a_night_with_pictures_nobody_sorted_is_no_watch(home: Folder) -> None:
     none = watching(home)
     assert (len(none.nights), len(none.days)) == (0, 0)
     assert len(none.unsorted) == 19
-    assert "19 of 19 nights not sorted yet, so not counted" in none.summary().in_words()
+    assert "19 of 19 nights aren't sorted, so they don't count yet" in none.summary().in_words()
     say(home, TagFrames(Subject("nothing"), frames_of(home, 3, 4, 5, 6)))
     some = watching(home)
     assert [str(x) for x in some.nights] == [f"2025-09-0{d}" for d in (3, 4, 5, 6)]
@@ -115,7 +115,7 @@ def test_no_answer_reads_unsorted_pictures_as_absence(home: Folder) -> None:
     assert his.said == f"Can't tell yet when Split Brow is at Knob: {tagged}."
     ageless = "Split Brow came, but he has no age yet: give him one."
     assert many.said == f"Can't tell yet how many use Knob: {tagged}. {ageless}"
-    assert maker.verdict.startswith("can't tell yet: 15 of 15 nights not sorted yet")
+    assert maker.verdict.startswith("can't tell yet: 15 of 15 nights aren't sorted")
     for answer in (his, many, maker):
         assert "absence" not in " ".join([answer.said, *answer.why])
 
@@ -144,7 +144,7 @@ def test_where_most_nights_wait_nobody_is_said_to_be_missing(waiting: int, told:
     watch = Watch(("CAM1",), 11, 11, date(2025, 9, 1), date(2025, 9, 23), waiting)
     none = Figure(0.0, 0.0, 1.0)
     use = Rivals("Knob", "a-1", (), 0, none, none, None, none, (), watch, "", ())
-    wait = f"{waiting} of {waiting + 11} nights not sorted"
+    wait = f"{waiting} of {waiting + 11} nights aren't sorted"
     assert use.said.startswith(f"Can't tell yet how many use Knob: {wait}") is told
     assert Visits((), {"Knob": watch}, "", ()).said.startswith(f"Can't tell: {wait}") is told
 
@@ -163,7 +163,8 @@ def test_a_few_nights_that_wait_are_told_beside_each_absence(waiting: int) -> No
         said_of("not shown", "x", [], watch),
         said_of("not enough watch", "9 days, too few to say", [], watch),
     ]
-    wait = f"{waiting} of {counted(waiting + 11, 'night')} not sorted yet, so not counted"
+    verb = "isn't" if waiting == 1 else "aren't"
+    wait = f"{waiting} of {counted(waiting + 11, 'night')} {verb} sorted, so "
     assert [wait in one for one in said] == [waiting > 0] * len(said)
     assert ("Likely no mature buck bedded here" in use.said) is (waiting == 0)
     assert ("at Knob" in said[2]) is ("1 other place" in said[2]) is (waiting > 0)
@@ -202,8 +203,8 @@ def test_where_speaks_of_the_pictures_that_wait(home: Folder) -> None:
     with open_logbook(home) as session:
         some = where(session, scope_of(session, ["Split Brow"]))
     assert some.said == (
-        "Can't tell where Split Brow beds: 9 of 19 nights not sorted yet, so not counted. Sort "
-        "them first."
+        "Can't tell where Split Brow beds: 9 of 19 nights aren't sorted, so they don't count "
+        "yet. Sort them first."
     )
     for answer in (none, some):
         assert "no camera" not in " ".join([answer.said, *answer.why])
@@ -214,7 +215,9 @@ def test_an_answer_that_what_waits_may_turn_around_says_so(waiting: int, told: b
     """It told where he was most often, while the pictures of another place were not looked at."""
     sorted_ = Watch(("CAM1",), 30, 30, date(2025, 9, 1), date(2025, 9, 30))
     watch = {"Knob": sorted_, "Bench": replace(sorted_, nights_unsorted=waiting)}
-    but = f"But at Bench {waiting} of {waiting + 30} nights not sorted yet, so not counted: sort"
+    but = (
+        f"But at Bench {waiting} of {waiting + 30} nights aren't sorted, so they don't count yet. S"
+    )
     row = visit_row(5)
     assert (but in Visits((row,), watch, "", ()).said) is told
     two = Visits((row, replace(row, buck="Fork", buck_id="b-2")), watch, "", ())
@@ -249,7 +252,7 @@ def half_sorted() -> Session:
     return world.session()
 
 
-WAITS = "40 of 70 nights not sorted yet, so not counted"
+WAITS = "40 of 70 nights aren't sorted, so they don't count yet"
 
 
 def test_no_odds_are_given_where_most_nights_wait(half_sorted: Session) -> None:
@@ -282,7 +285,7 @@ def test_no_rank_and_no_bed_are_told_where_most_nights_wait(half_sorted: Session
     assert lost.places == ()
     assert lost.said == (
         "Can't tell where Split Brow bedded on 2025-10-25: of the last three weeks, 21 of 21 "
-        "nights not sorted yet, so not counted. Sort them first."
+        "nights aren't sorted, so they don't count yet. Sort them first."
     )
 
 

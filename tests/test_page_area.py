@@ -105,7 +105,7 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         words = page.locator("main").inner_text()
         assert page.locator("main script").count() == 0
         (row,) = seen.rows
-        assert row.days_said == "20 days, with 0 days covered" and row.days_said in words
+        assert row.days_said == "20 days (none of them fully covered)" and row.days_said in words
         assert in_words(row.per_100_nights) in words
         signs, frames = table["sign"].nunique(), table["frame"].nunique()
         row_of = page.locator("#fold-near .part tbody tr").first

@@ -99,7 +99,7 @@ def test_sign_is_noted_by_click_and_form(chromium: Browser, tmp_path: Path) -> N
         page.locator("#panel .who-made summary").click()
         wait(page, "document.querySelector('#panel .who-made .part .why')")
         assert (
-            "Can't tell yet: 18 of 18 nights not sorted yet"
+            "Can't tell yet: 18 of 18 nights aren't sorted"
             in page.locator("#panel .who-made").inner_text()
         )
         page.keyboard.press("Escape")

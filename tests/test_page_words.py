@@ -95,7 +95,7 @@ def test_one_known_buck_hints_at_nothing_of_others() -> None:
     assert told.missed == "Only one mature buck known here: no telling if there are others."
     nameless = replace(told, unidentified=Figure(0.25, 0.0, 0.5))
     assert nameless.missed.endswith("if there are others; 25% (0–50) of visits have no name.")
-    assert "Maybe you missed none" in replace(told, known=one * 2).missed
+    assert "You may have them all" in replace(told, known=one * 2).missed
 
 
 def ways_told(ways: Ways, out: bool, times: int) -> str:
@@ -116,7 +116,7 @@ def test_a_way_out_that_nobody_saw_has_no_odds() -> None:
     )
     assert told.endswith("past CAM01") and "1 in" not in told and "evening in" not in told
     marked = ways_told(Ways((way,), ()), True, 3)
-    assert "No evening picture of him has the way he went marked." in marked
+    assert "You haven't tagged a direction on any of his evening pictures." in marked
     assert "Not seen" not in marked
     seen = ways_told(Ways((way,), ()), False, 1)
     assert "In past CAM01, headed NE (35°" in seen and "about 1 morning in" in seen

@@ -127,7 +127,7 @@ def test_the_lines_that_take_down_sign_run(
     for line in lines:
         assert run(shlex.split(line)[1:]) == 0, line
     assert len(lines) == 3
-    assert "the bare wood looks SW (225° true), so he was going NE" in capsys.readouterr().out
+    assert "rubbed side faces SW (225°), so he was headed NE" in capsys.readouterr().out
 
 
 def test_every_command_and_option_named_is_one() -> None:

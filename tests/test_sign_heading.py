@@ -34,7 +34,7 @@ def read(text: str, kind: str = "rub", **field: object) -> ReadHeading:
 def test_a_bare_bearing_means_travel(text: str) -> None:
     found = read(text)
     assert (found.travel_deg, found.bare_deg) == (45.0, None)
-    assert found.words == "read as: he was going NE (45° true)"
+    assert found.words == "read as: he was headed NE (45°)"
 
 
 @pytest.mark.parametrize("text", ["bare SW", "Bare side SW", "b SW", "bare 225", "bare: 225T"])
@@ -42,15 +42,14 @@ def test_the_bare_side_is_opposite(text: str) -> None:
     found = read(text)
     assert (found.travel_deg, found.bare_deg) == (45.0, 225.0)
     assert found.taken_as == "bare 225T"
-    assert found.words == (
-        "read as: the bare wood looks SW (225° true), so he was going NE (45° true)"
-    )
+    assert found.words == "read as: rubbed side faces SW (225°), so he was headed NE"
 
 
 def test_what_was_taken_down_is_kept_with_its_north() -> None:
     found = read("bare 225M")
     assert found.taken_as == "bare 225M"
     assert found.travel_deg == pytest.approx(45 + declination_deg(*HERE, DAY))
+    assert "faces SSW (211° true), so" in found.words
     assert read("225", bearings="magnetic").taken_as == "225M"
 
 
@@ -62,7 +61,7 @@ def test_the_rule_can_be_switched_off() -> None:
 
 
 def test_other_sign_has_no_bare_side() -> None:
-    assert read("NE", kind="track").words == "read as: the deer was going NE (45° true)"
+    assert read("NE", kind="track").words == "read as: the deer was headed NE (45°)"
     with pytest.raises(UsageError, match="a track has no bare side"):
         read("bare NE", kind="track")
 

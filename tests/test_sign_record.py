@@ -49,7 +49,7 @@ def test_a_rub_found_in_march(folder: Folder) -> None:
     said = add(folder, "Rubs", heading=parse_heading("bare SW"), measures=measures, state="clean")
     assert (said.kind, said.travel_deg, said.season) == ("rub", 45.0, 2025)
     assert said.read_as == (
-        "read as: the bare wood looks SW (225° true), so he was going NE (45° true);"
+        "read as: rubbed side faces SW (225°), so he was headed NE;"
         " made between 2025-10-10 and 2025-12-20 (looked dry)"
     )
     (row,) = listed(folder)
@@ -202,7 +202,7 @@ def test_whose_bed(folder: Folder) -> None:
         bed = r.add_sign(
             s, "bed", (44.62, -71.23), r.SaidSighting(date(2025, 11, 8)), bed_of="Buck"
         ).sign
-        with pytest.raises(UsageError, match="say buck, doe, unknown"):
+        with pytest.raises(UsageError, match="buck, doe or unknown, not 'moose'"):
             r.add_sign(s, "bed", (44.62, -71.23), r.SaidSighting(date(2025, 11, 8)), bed_of="moose")
         with pytest.raises(UsageError, match="nobody's bed"):
             r.add_sign(s, "rub", (44.62, -71.23), r.SaidSighting(date(2025, 11, 8)), bed_of="buck")

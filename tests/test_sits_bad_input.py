@@ -49,7 +49,7 @@ def test_a_stand_without_a_distance_is_told_and_taken_as_usual() -> None:
     _stand(world, "East pine", (200, 12))
     _stand(world, "West fir", (-200, 12), shoots_m=20.0)
     rows = {row.stand: row for row in _ask(world.session(), "W").stands}
-    told = "figured for a 30-yard shot: set yours on the stand's form on the map, or by --shot 40yd"
+    told = "figured for a 30-yard shot: set your own range on the stand, on the Map"
     assert told in rows["East pine"].why and told not in rows["West fir"].why
 
 

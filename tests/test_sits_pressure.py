@@ -56,7 +56,7 @@ def test_what_you_did_today_before_the_sit_is_told_and_the_sit_itself_is_not() -
     world.add("sits", sit="t-1", stand="p-east-pine", start=sit[0], stop=sit[1])
     (row,) = _ask(world.session(), "W").stands
     assert (row.disturbed_on, row.days_undisturbed) == (DAY, 0)
-    assert "you walked near the stand that day" in row.why
+    assert "you walked near this stand that day" in row.why
 
 
 def test_tonight_says_how_long_a_stand_was_left_alone() -> None:
@@ -71,8 +71,7 @@ def test_tonight_says_how_long_a_stand_was_left_alone() -> None:
         date(2025, 11, 3), 4,
     )  # fmt: skip
     assert (
-        "nothing of yours logged near the stand since the sit on 2025-11-03"
-        in rows["East pine"].why
+        "last time you logged anything near this stand: 2025-11-03 (a sit)" in rows["East pine"].why
     )
     assert rows["North rock"].days_undisturbed is None
 
@@ -88,7 +87,7 @@ def test_sign_that_was_logged_near_a_stand_tells_that_one_was_there() -> None:
     session = world.session()
     (row,) = _ask(session, "W").stands
     assert (row.disturbed_on, row.days_undisturbed) == (date(2025, 11, 5), 2)
-    assert "nothing of yours logged near the stand since sign was logged on 2025-11-05" in row.why
+    assert "last time you logged anything near this stand: 2025-11-05 (sign)" in row.why
     # Three rubs on one day are one trip in; on the other day the camera came down anyway.
     with_sign = pressure(session, scope_of(session)).areas[0].intrusions
     for table in ("signs", "sightings", "made_windows"):

@@ -570,8 +570,9 @@ def test_weeks_that_wait_to_be_sorted_are_told_behind_the_answer(
     said = _ask(world.session(), "W").said
     assert said.startswith("Sit East Pine on a W wind: ")
     if told is None:
-        assert "not sorted" not in said
+        assert "aren't sorted" not in said
     else:
         assert said.endswith(
-            f" Of the last three weeks: {told} not sorted yet, so not counted. Sort them first."
+            f" Of the last three weeks: {told} aren't sorted, so they don't count yet. "
+            "Sort them first."
         )

@@ -109,7 +109,7 @@ def said_of(
     seen = rule.removeprefix(f"{his.buck} ")
     told = f"{his.buck} {_BEDS[word]} here. He {seen}. {_days_said(his, days)}"
     told += _too(his, found, mature_age)
-    return f"{told} But {waits}: sort them first." if (waits := _much_waits(watch)) else told
+    return f"{told} But {waits}. Sort them first." if (waits := _much_waits(watch)) else told
 
 
 def _too(his: BeddedBuck, found: Sequence[BeddedBuck], mature_age: float) -> str:

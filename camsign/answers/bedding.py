@@ -58,8 +58,8 @@ METHOD = (
 )
 # Measured: docs/accuracy.md, Where he beds.
 RUN_LOW = (
-    "where nobody marked which way he went, the days bedded come out low: on made-up seasons 84% "
-    "of the true days with no way marked at all, 89 to 103% with ways marked"
+    "if you don't tag which way he was headed, we count too few days: about 84% of the real number "
+    "on made-up seasons, 89 to 103% with directions tagged"
 )
 ASSUMED_TOO = (
     "if he only walks through to a bed farther on, it looks the same: a camera on the far side "

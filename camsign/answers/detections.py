@@ -73,7 +73,7 @@ class MergedVisits(Detections):
     All but `until` and `light` (the best that any detection had: DARK, GRAY or DAY) are those of
     the first detection. `distance_m`: from its camera to the area's edge, NaN without areas.
     `on_watch`: its night was watched from this spot. `weak`: the times of all its detections are.
-    Other fields as in Detections.
+    `began_light`: the light of the first. Other fields as in Detections.
     """
 
     spot: Ints
@@ -81,6 +81,7 @@ class MergedVisits(Detections):
     distance_m: Floats
     frames: Ints
     on_watch: Bools
+    began_light: Ints
 
     @property
     def shooting(self) -> Bools:
@@ -179,6 +180,7 @@ def merged_visits(
         distance_m=distance[first],
         frames=last - first + 1,
         on_watch=np.concatenate([*watched, np.zeros(0, dtype=bool)]),
+        began_light=head["light"],
     )
 
 

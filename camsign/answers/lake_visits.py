@@ -22,8 +22,9 @@ class LakeVisitRow:
     """One buck at one area, or on one property, in one season. Times are local, without offset.
 
     Counted as in `visits` of one logbook: `on_watch` of the `visits` lie on nights watched, which
-    alone make `per_100_nights_poisson`; `per_100_nights` is by whole days watched; `day`, `gray`,
-    `dark`: visits by the best light of any of their pictures.
+    alone make `per_100_nights_poisson`; `seen_on_watch`: on how many of `nights_seen` that were
+    watched, None for all; `per_100_nights` is by whole days watched; `day`, `gray`, `dark`: visits
+    by the best light of any of their pictures.
     """
 
     property: str
@@ -44,6 +45,7 @@ class LakeVisitRow:
     shooting_light: Figure
     first_seen: datetime | None
     last_seen: datetime | None
+    seen_on_watch: int | None = field(default=None, metadata=SPARE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,7 @@ class LakeVisits(Answer):
         if not self.rows:
             return f"No visit by a buck with a name; {ABSENCE}."
         best = max(self.rows, key=lambda r: r.visits)
-        days = days_seen(best.nights_seen, best.nights_watched, best.visits > best.on_watch)
+        days = days_seen(best.nights_seen, best.nights_watched, best.seen_on_watch)
         thin = " That is too few days to go by." if best.nights_watched < FEW_NIGHTS else ""
         where = f"{best.area}, {best.property}" if best.area else best.property
         return (
@@ -97,6 +99,7 @@ def _row(one: Season, spot: Spot, found: dict[str, Any]) -> LakeVisitRow:
     rate = Figure(None, 0.0, None, method=SPELLS)
     if len(spot.watching.days):
         rate = figure(about_rate(days).estimate(per=100), method=SPELLS)
+    apart = found["visits"] > found["on_watch"]
     lit, n = found["day"] + found["gray"], found["visits"]
     own = ("buck", "buck_id", "visits", "nights_seen", "on_watch", "day", "gray", "dark",
            "first_seen", "last_seen")  # fmt: skip
@@ -109,6 +112,7 @@ def _row(one: Season, spot: Spot, found: dict[str, Any]) -> LakeVisitRow:
         per_100_nights=rate,
         per_100_nights_poisson=figure(poisson_rate(found["on_watch"], nights, 100), method=POISSON),
         shooting_light=figure(wilson(lit, n), n=n),
+        seen_on_watch=found["seen_on_watch"] if apart else None,
         **{name: found[name] for name in own},
     )
 

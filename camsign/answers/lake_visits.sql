@@ -27,6 +27,7 @@ visits AS (
 )
 SELECT v.spot, v.buck_id, count(*) AS visits, count(DISTINCT v.night) AS nights_seen,
     count(*) FILTER (coalesce(n.watched AND NOT n.unsorted, false)) AS on_watch,
+    count(DISTINCT v.night) FILTER (coalesce(n.watched AND NOT n.unsorted, false)) AS seen_on_watch,
     count(*) FILTER (v.light = 2) AS day, count(*) FILTER (v.light = 1) AS gray,
     count(*) FILTER (v.light = 0) AS dark, min(v.local) AS first_seen, max(v.local) AS last_seen,
     list(v.day) AS days, list(v.light) AS lights, list(v.night) AS nights

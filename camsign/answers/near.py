@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, ClassVar
 
 import pandas as pd
 
 from camsign.answers.bucks import bucks_of
-from camsign.answers.reach import watch_of
+from camsign.answers.reach import reach_of, watch_by_name, watching_of
 from camsign.answers.result import (
     ABSENCE,
     SPARE,
@@ -179,7 +179,7 @@ def near(
     table["utc"] = table["utc"].dt.tz_localize("UTC")
     watch: dict[str, Watch] = {}
     if scope.area_ids is not None or table.empty:
-        watch = watch_of(session, scope, "camera")
+        watch = _watch(session, scope, within)
     whose = None if scope.buck_ids is None else bucks.names
     return Near(table, watch, METHOD, _why(session, scope, watch, within, days), whose)
 
@@ -193,6 +193,21 @@ def _check(session: Session, kinds: Sequence[str] | None, within: float, days: i
     for kind in kinds or ():
         if there and kind not in there:
             raise UsageError(f"no sign is a {kind!r}", f"there are {', '.join(sorted(there))}")
+
+
+def _watch(session: Session, scope: Scope, within: float) -> dict[str, Watch]:
+    """Give the watch of the cameras near the sign that was just joined (`near_windows`)."""
+    rows = session.con.execute(
+        "SELECT DISTINCT deployment FROM sign_pairs JOIN near_windows USING (sign)"
+        " WHERE distance_m <= ?",
+        [within],
+    ).fetchall()
+    close = {deployment for (deployment,) in rows}
+    reach = reach_of(session, scope, "camera")
+    pairs = tuple(one for one in reach.pairs if reach.deployments[one[1]] in close)
+    reach = replace(reach, pairs=pairs)
+    found = watch_by_name(reach, watching_of(session, scope, reach))
+    return {camera: one for camera, one in found.items() if one.cameras}
 
 
 def _why(
@@ -209,5 +224,5 @@ def _why(
         scope.asked(),
         f"counts pictures within {near} of sign, on days it may have been made{spare}",
         doubtful and f"left out: {counted(doubtful, 'sighting')} whose time is in doubt",
-        [f"{camera}: {one.in_words()}" for camera, one in watch.items() if one.cameras],
+        [f"{camera}: {one.in_words()}" for camera, one in watch.items()],
     )

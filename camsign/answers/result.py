@@ -122,7 +122,9 @@ class Watch:
         if not self.nights_unsorted:
             return None
         many = self.nights_unsorted + self.nights_watched
-        return f"{self.nights_unsorted} of {counted(many, 'night')} not sorted yet, so not counted"
+        one = self.nights_unsorted == 1
+        waits = "isn't sorted, so it doesn't" if one else "aren't sorted, so they don't"
+        return f"{self.nights_unsorted} of {counted(many, 'night')} {waits} count yet"
 
 
 def days_in_words(covered: int) -> str:

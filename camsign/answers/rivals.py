@@ -158,8 +158,8 @@ class Rivals(Answer):
             also = f"; {nameless}" if nameless else ""
             return f"Only one mature buck known here: no telling if there are others{also}."
         if self.known:
-            but = f", but {nameless}" if share.value else ""
-            return f"Maybe you missed none: each of these came on several days{but}."
+            but = f" But {nameless}." if share.value else ""
+            return f"You may have them all: each came on several days.{but}"
         also = f": {nameless}" if nameless else ""
         return f"Can't tell how many bucks the cameras missed{also}."
 

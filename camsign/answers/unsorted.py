@@ -36,4 +36,4 @@ def waiting_at(watch: Mapping[str, Watch]) -> str | None:
 def sort_first(watch: Mapping[str, Watch]) -> str:
     """What to say behind an answer that may mislead, so much waits at a spot; else empty."""
     told = unsorted_at(watch, much=True)
-    return f" But {told}: sort them first." if told else ""
+    return f" But {told}. Sort them first." if told else ""

@@ -53,6 +53,7 @@ class VisitRow:
     """One buck at one area or camera. Times are local with offset.
 
     `visits` counts all, `on_watch` those on nights watched, which alone make the Poisson rate;
+    `seen_on_watch`: on how many nights watched he was seen, None if on all of `nights_seen`.
     `per_100_nights` is by whole days watched. `trend`: how many times the earlier half's rate the
     later half's is. `ratio`: the rate over his rate in the question set against this one. `day`,
     `gray`, `dark`: visits by the best light any of their detections had; `shooting_light`: the
@@ -87,11 +88,12 @@ class VisitRow:
     doubtful_time: int
     weak_times: int
     why: tuple[str, ...]
+    seen_on_watch: int | None = field(default=None, metadata=SPARE)
 
     @property
     def days_said(self) -> str:
         """Say on how many days he was seen, of how many that were covered."""
-        return days_seen(self.nights_seen, self.nights_watched, self.visits > self.on_watch)
+        return days_seen(self.nights_seen, self.nights_watched, self.seen_on_watch)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,11 +164,13 @@ class Visits(Answer):
         return f"No visit by a buck with a name{unsorted}; {ABSENCE}."
 
 
-def days_seen(seen: int, watched: int, beyond: bool) -> str:
-    """Say on how many days (noon to noon) he was pictured; `beyond`: also on days not covered."""
-    if beyond:
-        return f"{counted(seen, 'day')}, with {counted(watched, 'day')} covered"
-    return f"{seen} of {counted(watched, 'day')} covered"
+def days_seen(seen: int, watched: int, among: int | None) -> str:
+    """Say on how many days (noon to noon) he was pictured; `among`: on how many of them that were
+    covered, None for all."""
+    if among is None:
+        return f"{seen} of {counted(watched, 'day')} covered"
+    of = f"of the {watched}" if watched else "of them"
+    return f"{counted(seen, 'day')} ({among or 'none'} {of} fully covered)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,6 +293,9 @@ def _row(q: Asked, bag: _Bag, part: SeasonPart | None) -> VisitRow:
         doubtful_time=bag.doubtful,
         weak_times=int(visited.weak[at].sum()),
         why=_row_why(bag, n, n - on_watch, rate.high, watch),
+        seen_on_watch=None
+        if n == on_watch
+        else len(np.unique(visited.night[at][visited.on_watch[at]])),
     )
 
 

@@ -67,7 +67,8 @@ METHOD = (
 @dataclass(frozen=True, slots=True)
 class Visit:
     """One visit, by its first detection; `until` is its last. `light`: the best that any of them
-    had, day, gray or dark; `in_daylight`: it was day.
+    had, day, gray or dark; `in_daylight`: it was day; `began_light`: that of the first, where it
+    was less.
 
     `minutes_from_sunrise`, `minutes_from_sunset` are from that local day's, negative before it.
     `distance_m`: from the camera to the area's edge, 0 inside.
@@ -83,6 +84,12 @@ class Visit:
     minutes_from_sunset: float | None
     distance_m: float | None
     frames: int
+    began_light: str | None = field(default=None, metadata=SPARE)
+
+    @property
+    def light_said(self) -> str:
+        """Its light when it began, as its minutes are, and its best: `gray, then day`."""
+        return f"{self.began_light}, then {self.light}" if self.began_light else self.light
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,7 +297,9 @@ def _visit(visited: MergedVisits, i: int, reach: Reach) -> Visit:
         minutes_from_sunset=number(visited.from_sunset[i]),
         distance_m=number(visited.distance_m[i]),
         frames=int(visited.frames[i]),
-    )
+        began_light=LIGHTS[int(began)] if (began := visited.began_light[i]) != visited.light[i]
+        else None,
+    )  # fmt: skip
 
 
 def _by_hour(minutes: Sequence[float | None]) -> tuple[HourCount, ...]:

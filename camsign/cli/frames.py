@@ -13,7 +13,7 @@ from camsign.answers.frames import FrameRow
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Camera, First, Last, span
-from camsign.cli.show import Aside, Block, listed
+from camsign.cli.show import Aside, Block, listed, note
 from camsign.errors import UsageError
 from camsign.logbook.folder import Folder
 from camsign.pixels.contact_sheet import sheets
@@ -38,7 +38,8 @@ def frames(
     animal: Annotated[
         bool,
         typer.Option(
-            "--likely-animal", help="What may hold something, also people; the surest first."
+            "--likely-animal",
+            help="Pictures that may have something in them, people included; surest first.",
         ),
     ] = False,
     look_first: Annotated[
@@ -46,7 +47,7 @@ def frames(
     ] = False,
     sheet: Annotated[
         Path | None,
-        typer.Option(metavar="FILE.jpg", help="Save them small, to look over."),
+        typer.Option(metavar="FILE.jpg", help="Save small copies on one sheet."),
     ] = None,
     limit: Annotated[int, typer.Option(min=1, help="How many the table shows.")] = 40,
 ) -> Out[list[FrameRow]]:
@@ -55,10 +56,11 @@ def frames(
     wanted = answers.Wanted(camera, *span(first, last), light, untagged, doubtful, likely)
     with logbook(context, compare=True, quiet=quiet) as session:
         rows = answers.frames(session, wanted)
-    saved = [] if sheet is None else [f"{p}: look it over." for p in _sheets(book, rows, sheet)]
+    for path in () if sheet is None else _sheets(book, rows, sheet):
+        note(f"Saved {path}: open it to look them over.")
     whole = not (empty or animal or look_first)
     none = "nothing left to check" if look_first else "no such pictures"
-    return Out(rows, _told(rows, limit, whole, none), warned=saved)
+    return Out(rows, _told(rows, limit, whole, none))
 
 
 def _sheets(book: Folder, rows: Sequence[FrameRow], file: Path) -> Iterator[Path]:

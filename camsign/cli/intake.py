@@ -36,7 +36,7 @@ def ingest(
     quiet: bool,
     paths: Annotated[
         list[Path] | None,
-        typer.Argument(help="Cards, or folders that hold them; none looks for cards in a reader."),
+        typer.Argument(help="Cards or folders. Leave it out and it looks in your card reader."),
     ] = None,
     camera: Annotated[str | None, typer.Option(help="Camera that took these.")] = None,
     dry_run: Annotated[

@@ -76,9 +76,9 @@ def _table(answer: Visits, by: str, split: str | None, other: str | None) -> Ite
 
 def _on_days(row: VisitRow) -> str:
     """Give the days he was seen on, and whether they are among the days covered."""
-    if row.visits == row.on_watch:
+    if row.seen_on_watch is None:
         return str(row.nights_seen)
-    return f"{row.nights_seen}, {'not all' if row.on_watch else 'not'} covered"
+    return f"{row.nights_seen} ({row.seen_on_watch or 'none'} fully covered)"
 
 
 def _watched(answer: Visits) -> Iterator[Block]:

@@ -69,7 +69,7 @@ def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
     if not answer.pictured:
         yield from _odds(answer)
     yield from listed(answer.visits, {
-        "when": "local", "camera": "camera", "light": "light",
+        "when": "local", "camera": "camera", "light": "light_said",
         "from sunrise": lambda v: from_sun(v.minutes_from_sunrise),
         "from sunset": lambda v: from_sun(v.minutes_from_sunset),
         "from the edge": lambda v: lengths(units, v.distance_m),

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 MAX_CHARS = 80
-_NEAR = 0.6
+NEAR = 0.6
 _LISTS = {"camera": "deployments"}
 # What to do where there is none to list.
 _FIRST = {
@@ -65,7 +65,7 @@ def content_id(letter: str, *parts: str) -> str:
 
 def meant(said: str, known: Iterable[str], names: Sequence[str]) -> str:
     """Offer the word of a fixed list that comes nearest, else all `names`."""
-    near = _nearest(key(said), known)
+    near = nearest(said, known)
     return f"did you mean {near}?" if near else f"say {', '.join(names)}"
 
 
@@ -80,7 +80,7 @@ def find(known: Mapping[str, str], said: str, what: str) -> str:
     for thing, name in known.items():
         if key(name) == wanted:
             return thing
-    near = _nearest(wanted, known.values())
+    near = nearest(said, known.values())
     name = said.strip()
     if not known and what in _FIRST:
         raise UsageError(f"there is no {what} {name!r}", _FIRST[what].format(quoted(name)))
@@ -125,10 +125,12 @@ def known_camera(con: DuckDBPyConnection, said: str) -> str:
     return find({camera: camera for (camera,) in rows if camera}, said, "camera")
 
 
-def _nearest(wanted: str, words: Iterable[str]) -> str | None:
-    """Give the name or word that comes nearest to a key: one of its own words, else by its letters,
-    the first counting most, and those that were named first before others; None if none is near."""
+def nearest(said: str, words: Iterable[str], least: float = NEAR) -> str | None:
+    """Give the name or word that comes nearest: one of its own words, else by its letters, the
+    first counting most, and those named first before others; None if none is `least` alike."""
     from difflib import SequenceMatcher
+
+    wanted = key(said)
 
     def alike(name: str) -> tuple[bool, float, bool]:
         ratio = SequenceMatcher(None, wanted, name).ratio()
@@ -136,5 +138,5 @@ def _nearest(wanted: str, words: Iterable[str]) -> str | None:
 
     names = {key(word): word for word in words}
     best = max(names, key=alike, default="")  # of equals the first
-    near = bool(best) and (alike(best)[0] or alike(best)[1] >= _NEAR)
+    near = bool(best) and (alike(best)[0] or alike(best)[1] >= least)
     return names[best] if near else None

@@ -65,12 +65,12 @@ _HUNG = (
     Field("working", None, "flag", "It was still working then",
           "It was still working then."),
     Field("worked_to_end", FLAG),
-    Field("facing", None, "bearing", "Looks toward", "Where it looks: NE, 45, 60M (magnetic).",
+    Field("facing", None, "bearing", "Faces", "Which way it faces: NE, 45, 60M (magnetic).",
           metavar="BEARING"),
     Field("facing_deg", DOUBLE),
     Field("clock", sort="text", label="Cell camera: it sets its own clock by the network",
-          help="hung: keeps the time of the day you hung it (no fall-back); local: switches by "
-          "itself; or ±HH:MM.",
+          help="hung: stays on the time you set at hanging, no daylight-saving change; local: "
+          "changes by itself; or ±HH:MM.",
           choices=("local",), metavar="RULE"),
     Field("tz", sort="text", help="The place's time zone, if another."),
     _note("Anything else."),
@@ -172,16 +172,16 @@ _SEEN = (
           ask="on which day was it seen?", metavar="DAY"),
     Field("absent", None, "flag", help="It was not there."),
     Field("travel", None, "heading", "He was headed",
-          "Which way he was going: NE, 45, 60M (magnetic).",
+          "Which way he was headed: NE, 45, 60M (magnetic).",
           hint="NE, 45, 60M (magnetic)", metavar="BEARING"),
     Field("bare", None, "bearing", "or the rubbed side faces", "The side the bare wood is on.",
           hint="SW", metavar="BEARING", only="rub"),
     Field("state", None, "text", "How fresh", "How fresh it looks, such as fresh or gray.",
-          hint="fresh, gray, absent"),
+          hint="fresh, gray, not there"),
     Field("measures", None, "texts", "Measured", "Such as top=38in.", word="measure",
           metavar="NAME=VALUE", hint="top=38in, diameter=4in",
-          note="A rub: top, bottom, tine, diameter, far_marks (how far around the trunk the marks"
-               " reach, from the bare wood). A bed or scrape: length, width."),
+          note="A rub: top, bottom, tine, diameter, far marks (how far they wrap around the trunk)."
+               " A bed or scrape: length, width."),
     Field("seen_note", None, "long", "Note on this look", "Anything else.", option="note",
           most=LONG),
 )  # fmt: skip

@@ -14,7 +14,7 @@ from camsign.formats.interval import CANNOT_TELL
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN, Air
 from camsign.sits.plane import Plane
-from camsign.sits.rows import StandRow, old_pictures
+from camsign.sits.rows import StandRow, chances, old_pictures
 from camsign.sits.scenes import Scene
 from camsign.sits.tonight import Known, Tonight, best_of
 from camsign.sits.words import clock, odds, range_in_words, scent_words
@@ -78,7 +78,7 @@ def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: 
     told = scent_words(top.way_in_scent, top.way_in_scent_chance)
     walk = f"; the walk in is {told}" if told else ""
     if told not in (None, "clean"):
-        walk += f": {odds(top.way_in_scent_chance)} that it spoils the sit"
+        walk += f": {chances(top.way_in_scent_chance)} it spoils the sit"
     return f"Go in by {top.way_in} and be there by {soon}{walk}."
 
 
@@ -103,7 +103,7 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
         )
     toward = scene.airs[_step(scene, top.comes_at)].scent.toward_deg
     drift = f"Your scent drifts {compass_word(toward)}" if toward is not None else "The air swirls"
-    reaches = f"{odds(top.scent_chance)} that it reaches his bed or his trail"
+    reaches = f"{chances(top.scent_chance)} it reaches his bed or trail"
     return f"{said}. {drift}: {reaches}."
 
 
@@ -119,7 +119,7 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
         "range": range_in_words(row.any_chance) if row.area is not None else "",
         "scent": row.scent,
         "scent_words": scent_words(row.scent, row.scent_chance),
-        "scent_odds": odds(row.scent_chance),
+        "scent_odds": chances(row.scent_chance),
         "way_in": row.way_in,
         "way_in_scent": row.way_in_scent,
         "way_in_words": scent_words(row.way_in_scent, row.way_in_scent_chance),

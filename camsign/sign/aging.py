@@ -55,7 +55,7 @@ def state_of(kind: str, said: str, settings: Settings) -> str:
     for state, row in of_kind.items():
         if word == state or word in row["words"]:
             return state
-    known = ", ".join([*of_kind, ABSENT])
+    known = ", ".join([*of_kind, "not there"])
     raise UsageError(f"{said.strip()!r} says nothing of the look of a {kind}", f"say {known}")
 
 

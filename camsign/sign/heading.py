@@ -83,19 +83,24 @@ def read_heading(
     bearing = Bearing(round(heading.bearing.deg, 1), heading.bearing.reference)
     true = settings.to_true(bearing, place, day)
     # Which north was meant is kept even if the setting changes later.
-    said = f"{bearing.deg:g}{(bearing.reference or settings.bearings)[0].upper()}"
+    north = bearing.reference or settings.bearings
+    said = f"{bearing.deg:g}{north[0].upper()}"
+    named = _named(true, north == "magnetic")
     if not heading.bare:
         who = "he was" if kind in ("rub", "scrape") else "the deer was"
-        return ReadHeading(true, None, said, f"read as: {who} going {_named(true)}")
+        return ReadHeading(true, None, said, f"read as: {who} headed {named}")
     if kind != "rub":
         raise UsageError(f"a {kind} has no bare side", "give the bearing of travel alone")
     if not settings.bare_side_rule:
-        words = f"the bare wood looks {_named(true)}; travel not read from it: the rule is off"
+        words = (
+            f"rubbed side faces {named}; the way he was headed isn't read from it: the rule is off"
+        )
         return ReadHeading(None, true, f"bare {said}", words)
     travel = (true + 180.0) % 360.0
-    words = f"read as: the bare wood looks {_named(true)}, so he was going {_named(travel)}"
+    words = f"read as: rubbed side faces {named}, so he was headed {compass_word(travel)}"
     return ReadHeading(travel, true, f"bare {said}", words)
 
 
-def _named(deg: float) -> str:
-    return f"{compass_word(deg)} ({round(deg) % 360}° true)"
+def _named(deg: float, of_magnetic: bool) -> str:
+    """Say a bearing; that it is true where the one that was taken down was not."""
+    return f"{compass_word(deg)} ({round(deg) % 360}°{' true' if of_magnetic else ''})"

@@ -105,7 +105,7 @@ def checked_bed_of(kind: str, said: str | None) -> str | None:
     if kind != "bed":
         raise UsageError(f"a {kind} is nobody's bed", "leave out whose it is")
     if word not in BED_OF:
-        raise UsageError(f"{said.strip()!r} beds in no bed", f"say {', '.join(BED_OF)}")
+        raise UsageError(f"whose bed (--of) is buck, doe or unknown, not {said.strip()!r}")
     return word
 
 
@@ -157,7 +157,7 @@ def checked_measures(kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _measure(kind: str, name: str) -> Measure:
-    of_kind = MEASURES[kind]
+    of_kind, name = MEASURES[kind], name.strip().replace(" ", "_")
     for word, measure in of_kind.items():
         if name in (word, measure.name):
             return measure

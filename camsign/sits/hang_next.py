@@ -39,8 +39,8 @@ OFTEN = 0.1
 # Pictures worth less than this much of a chance are not worth a camera; our choice.
 LEAST = 0.001
 RANKED = (
-    "ranked by worth: on how many more sits a mature buck should come by, if you sit where the "
-    "pictures say"
+    "ranked by worth: how much more often you should get a mature buck in range, if you sit where "
+    "the pictures say"
 )
 BED, STILL, WAYS = "who beds there", "who still beds there", "which way he leaves"
 METHOD = (
@@ -83,10 +83,10 @@ class Hang:
 
     @property
     def worth(self) -> str:
-        """What its pictures are worth, for people: on how many more sits a buck comes by."""
+        """How much oftener a mature buck comes in range by its pictures, for people."""
         if self.gain < LEAST / 2:
-            return "next to nothing"
-        return f"1 more sit in {max(whole_tries(1 / self.gain), 2):,}"
+            return "hardly more often"
+        return f"about once more in {max(whole_tries(1 / self.gain), 2):,} sits"
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,13 +318,13 @@ def _spot(
     ways = habits.ways.get(area.area_id, ())
     rubs = [w for w in ways if w.rubs]
     if tells == WAYS and rubs:
-        return (rubs[0].way.x, rubs[0].way.y), f"where {rubs[0].past} lead out"
+        return (rubs[0].way.x, rubs[0].way.y), f"hang it where {rubs[0].past} lead out"
     if tells == BED and ways:
         used, most = ways[0], "on the way most used"
         where = (
-            f"where {used.past} lead out" if used.rubs else
+            f"hang it where {used.past} lead out" if used.rubs else
             f"leave {used.camera} where it is, {most}" if used.camera in hanging else
-            f"where {used.camera} hung, {most}"
+            f"hang it where {used.camera} hung, {most}"
         )  # fmt: skip
         return (used.way.x, used.way.y), where
     known = [np.degrees(np.arctan2(w.way.x - area.bed.x, w.way.y - area.bed.y)) for w in ways]
@@ -335,9 +335,9 @@ def _spot(
     x = area.bed.x + far * np.sin(np.radians(turn))
     y = area.bed.y + far * np.cos(np.radians(turn))
     if not known:
-        return (float(x), float(y)), "on any side: no way out is known"
+        return (float(x), float(y)), "hang it on any side: no way out is known"
     words = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
-    return (float(x), float(y)), f"on its {words[int(turn // 45)]} side"
+    return (float(x), float(y)), f"hang it on the {words[int(turn // 45)]} side"
 
 
 def worth(rows: Sequence[Hang]) -> bool:

@@ -18,7 +18,7 @@ from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
 from camsign.sits.plane import seed_at
 from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
-from camsign.sits.words import CERTAIN, odds
+from camsign.sits.words import CERTAIN, SLIGHT, odds
 from camsign.stats.estimate import central
 from camsign.units import counted
 
@@ -246,7 +246,7 @@ def _row_why(
         _sight(scene.seen.get(area.area_id)),
         None
         if scene.place.shot_known else
-        "figured for a 30-yard shot: set yours on the stand's form on the map, or by --shot 40yd",
+        "figured for a 30-yard shot: set your own range on the stand, on the Map",
         f"the way in crosses {', '.join(scene.way_in.water)}: know how to get over in the dark"
         if scene.way_in and scene.way_in.water else None,
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",
@@ -291,8 +291,10 @@ def old_pictures(day: date) -> str:
     return f"load this season's cards, or ask about a day you have pictures for, such as {day}"
 
 
-def chances(chance: float) -> str:
-    """A chance above 0 in a sentence: `about 1 chance in 6`."""
+def chances(chance: float | None) -> str:
+    """A chance in a sentence: `about 1 chance in 6`."""
+    if chance is None or chance < SLIGHT:
+        return "almost no chance"
     return CERTAIN if chance >= 0.95 else about(chance, "chance")
 
 

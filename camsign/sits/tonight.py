@@ -156,9 +156,9 @@ def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
 
 # What somebody did there, by the words of intrusions.sql.
 _WHAT = {
-    "sit": "the sit", "walk": "the walk", "camera hung": "a camera was hung",
-    "camera taken down": "a camera was taken down", "card pulled": "a card was pulled",
-    "sign logged": "sign was logged",
+    "sit": "a sit", "walk": "a walk", "camera hung": "a camera hung",
+    "camera taken down": "a camera taken down", "card pulled": "a card pulled",
+    "sign logged": "sign",
 }  # fmt: skip
 
 _YOU = {
@@ -180,9 +180,9 @@ def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     if last is None:
         return one
     here = by_stand is not None and (by_stand.day, by_stand.what) == (last.day, last.what)
-    where = f"near the {'stand' if here else 'bed'}"
+    where = f"near this {'stand' if here else 'bed'}"
     days = (known.sun.day - last.day).days
-    told = f"nothing of yours logged {where} since {_WHAT[last.what]} on {last.day}"
+    told = f"last time you logged anything {where}: {last.day} ({_WHAT[last.what]})"
     if not days:
         told = f"{_YOU[last.what]} {where} that day"
     row = replace(one.row, disturbed_on=last.day, days_undisturbed=days, why=(*one.row.why, told))
@@ -265,13 +265,10 @@ def _going_by(habits: Habits) -> str | None:
     if not habits.odds:
         return None
     else_whole = (
-        " (his whole season if he has no picture at that bed in them)"
+        ", or his whole season if he wasn't pictured at that bed since"
         if any(one.whole for one in habits.odds) else ""
     )  # fmt: skip
-    return (
-        f"the odds here count a buck's last three weeks{else_whole}; his own page tells of one day "
-        "only"
-    )
+    return f"these odds use his last three weeks{else_whole}. His own page is about one day"
 
 
 def best_of(rows: Sequence[StandRow]) -> StandRow | None:

@@ -12,7 +12,7 @@ from camsign.sits.sightwords import Seen
 from camsign.units import compass_word, format_length
 from camsign.zones import zone
 
-_SLIGHT = 0.005
+SLIGHT = 0.005  # below it a chance has no number
 _ALL_CLEAN = 0.05  # from this chance on a clean scent is only mostly clean; our choice
 CERTAIN = "nearly certain"
 SPEED_MS = {"imperial": ("mph", 0.44704), "metric": ("km/h", 1 / 3.6)}
@@ -65,7 +65,7 @@ def range_in_words(figure: Interval) -> str:
 
 
 def _one(chance: float | None) -> str:
-    if chance is None or chance < _SLIGHT:
+    if chance is None or chance < SLIGHT:
         return "next to none"
     return CERTAIN if chance >= 0.95 else one_in(chance)
 

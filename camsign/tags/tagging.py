@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
-from camsign.errors import UsageError
+from camsign.errors import UsageError, quoted
 from camsign.logbook.edits import NOTHING, Subject, TagFrames, UntagFrames
 from camsign.logbook.named import known_bucks
-from camsign.logbook.naming import find
+from camsign.logbook.naming import find, nearest
 from camsign.logbook.session import Session
 from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.vocabulary import (
@@ -23,6 +23,8 @@ from camsign.tags.vocabulary import (
 from camsign.units import Bearing, counted
 
 MAX_COUNT = 500
+# A word is offered only if it is more alike than a name need be: a new buck may be meant.
+_CLOSE = 0.75
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +69,12 @@ def subject_of(
         try:
             return buck_subject(known.find(said))
         except UsageError:
-            near = {w: w for w in words()} if len(said.split()) == 1 else {}
-            find(known.names | near, said, "buck")
+            close = nearest(said, words(), _CLOSE) if len(said.split()) == 1 else None
+            near = known.names | ({close: close} if close else {})
+            if nearest(said, near.values()) is None:
+                new = f"add him: camsign buck add {quoted(said.strip())}"
+                raise UsageError(f"no buck {said.strip()!r} yet", new) from None
+            find(near, said, "buck")
             raise
     if (species or sex or stage) and word.what != "animal":
         raise UsageError(f"{said!r} has no species, sex or life stage")

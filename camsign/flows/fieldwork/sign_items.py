@@ -84,8 +84,8 @@ _ARROWS = dict(zip(("N", "NE", "E", "SE", "S", "SW", "W", "NW"), "↑↗→↘�
 
 
 def facing_words(deg: float) -> str:
-    """Give where a camera looks [deg] as an arrow and words, such as `↗ looks NE`."""
-    return f"{_arrow(deg)} looks {compass_word(deg)}"
+    """Give where a camera looks [deg] as an arrow and words, such as `↗ faces NE`."""
+    return f"{_arrow(deg)} faces {compass_word(deg)}"
 
 
 def _arrow(deg: float) -> str:

@@ -237,7 +237,7 @@ class SignReader:
             self.offered += 1
             notes.append(f"{point.where}: its camera looked {way}; not taken as his travel")
             return said
-        notes.append(f"{point.where}: he was going {way}, as its camera looked")
+        notes.append(f"{point.where}: he was headed {way}, as its camera looked")
         return replace(said, seen=replace(said.seen, heading=point.offered))
 
     def _ready(

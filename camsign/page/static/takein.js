@@ -92,7 +92,7 @@ function show(got) {
   const leave = h("button", { type: "button", onclick: () => $("#sorted").replaceChildren() }, "Cancel");
   $("#sorted").replaceChildren(
     h("p", {}, h("strong", {}, h("bdi", {}, got.file)), fresh ? ` holds ${many(fresh, "thing")} that the logbook does not have yet.` : " holds nothing that the logbook does not have already."),
-    ways ? h("p", { class: "ways" }, "Check which way each rub says he was going. ", h("kbd", {}, "T"), " flips it end for end. ", h("button", { type: "button", "aria-pressed": `${chosen.turn_all}`, onclick: turnAll }, "Turn all around ", h("kbd", {}, "Shift+T"))) : "",
+    ways ? h("p", { class: "ways" }, "Check which way each rub says he was headed. ", h("kbd", {}, "T"), " flips it end for end. ", h("button", { type: "button", "aria-pressed": `${chosen.turn_all}`, onclick: turnAll }, "Turn all around ", h("kbd", {}, "Shift+T"))) : "",
     h("div", { class: "takein" }, groups.map(([what, group]) => groupOf(what, group, got.kinds, guesses))),
     got.twins && fresh ? h("label", { class: "check" }, twins, ` Leave out ${many(got.twins, "sign")} that another device has noted already, by place and day`) : "",
     lines(`${many(got.left_out.length, "line")} left out, and why`, got.left_out),

@@ -48,7 +48,7 @@ export class Time {
     const year = this.land.seasons.find((y) => day >= this.land.daysOf(y)[0] && day <= this.land.daysOf(y)[1]);
     $("#season").value = year === undefined ? "all" : `${year}`;
     this.choose($("#season").value);
-    return `the map now shows ${year === undefined ? "all seasons" : `season ${year}`}, since this ${one.camera ? "camera" : one.kind} is of ${dayWords(day)}`;
+    return `Map switched to ${year === undefined ? "all seasons" : `season ${year}`}: this ${one.camera ? "camera went up" : `${one.kind} was seen`} ${dayWords(day)}`;
   }
 
   #slid(id) {

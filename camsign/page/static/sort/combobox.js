@@ -1,4 +1,5 @@
-// The box: type a name or word, take the first that fits with Enter. An unknown name makes a new buck.
+// The box: type a name or word, take the first that fits with Enter. A name that is like none known
+// makes a new buck; where one is near, it comes first.
 
 import { dialog, h, mark, many } from "../dom.js";
 import { get } from "../api.js";
@@ -6,6 +7,9 @@ import { shownBuck } from "./who.js";
 
 const COUNTED = /^(\d{1,3})\s+(\S.*)$/;
 const MOST = 8;
+// As near as the command line's "did you mean"; a word, more alike than a name.
+const NEAR = { buck: 0.6, word: 0.75 };
+const FEW = 3;
 
 export class Combobox {
   #board;
@@ -73,11 +77,17 @@ export class Combobox {
     const found = [...(counted ? [] : bucks), ...words].filter((o) => o.rank > 0);
     const since = (o) => (this.#lately.indexOf(keyOf(o)) + 1 || 1e6);
     found.sort((a, b) => b.rank - a.rank || since(a) - since(b));
-    this.#options = found.slice(0, MOST);
+    this.#options = found.length || !text ? found.slice(0, MOST) : this.#near(text, counted ? words : [...bucks, ...words]);
     const exact = bucks.some((o) => o.buck.buck.toLocaleLowerCase() === typed.toLocaleLowerCase());
     if (typed && !exact && !counted) this.#options.push({ fresh: typed });
     this.#at = 0;
     this.#show();
+  }
+
+  /** Those whose name is spelled much like what was typed, the likest first. */
+  #near(text, all) {
+    const near = all.map((o) => ({ ...o, near: alike(text, (o.buck?.buck ?? o.word).toLocaleLowerCase()) }));
+    return near.filter((o) => o.near >= (o.buck ? NEAR.buck : NEAR.word)).sort((a, b) => b.near - a.near).slice(0, FEW);
   }
 
   #show() {
@@ -134,12 +144,30 @@ function rank(name, text) {
   return /[\s-]/.test(name[at - 1]) ? 2 : 1;
 }
 
+/** How alike two texts are, 0 to 1: twice the letters of their longest common runs over all letters. */
+function alike(a, b) {
+  return (2 * common(a, b)) / (a.length + b.length || 1);
+}
+
+function common(a, b) {
+  let [long, at, bt] = [0, 0, 0];
+  for (let i = 0; i < a.length; i++) {
+    for (let j = 0; j < b.length; j++) {
+      let n = 0;
+      while (i + n < a.length && j + n < b.length && a[i + n] === b[j + n]) n++;
+      if (n > long) [long, at, bt] = [n, i, j];
+    }
+  }
+  return long && long + common(a.slice(0, at), b.slice(0, bt)) + common(a.slice(at + long), b.slice(bt + long));
+}
+
 const keyOf = (option) => option.buck?.buck_id ?? option.word ?? option.fresh;
 
 function words(option) {
-  if (option.buck) return [mark("buck"), h("bdi", {}, option.buck.buck)];
+  const asks = option.near ? "did you mean " : "";
+  if (option.buck) return [mark("buck"), asks, h("bdi", {}, option.buck.buck)];
   if (option.fresh) return [mark("buck"), "a new buck: ", h("bdi", {}, option.fresh)];
-  return [mark("animal"), `${option.count > 1 ? `${option.count} × ` : ""}${option.word}`];
+  return [mark("animal"), `${asks}${option.count > 1 ? `${option.count} × ` : ""}${option.word}`];
 }
 
 function choice(title, id, values, words = values) {

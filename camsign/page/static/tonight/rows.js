@@ -59,7 +59,7 @@ export function pocketCard(answer, row, wind) {
     ["Who", row.who ?? "no one known"],
     ["Chance", `${row.odds} (${row.range})`],
     ["Wind", wind],
-    ["Your scent", row.scent ? `${row.scent_words}: ${row.scent_odds} that it reaches the bed or his trail` : "can't tell"],
+    ["Your scent", row.scent ? `${row.scent_words}: ${row.scent_odds} it reaches his bed or trail` : "can't tell"],
     ["Thermals", answer.ground ? airWords(row) ?? "weaker than the wind" : "not counted (no elevation file)"],
     [answer.part === "morning" ? "Sunrise" : "Sunset", answer.sun],
   ];
