@@ -19,8 +19,8 @@ may show the deer and the others leaves, or the other way round, so all are held
 
 Shade alone is compared, at half the size: a smooth flank on smooth ground has no detail to tell
 them apart by. What counts is in all frames of a burst, as a leaf that sways is not. Tuned on 40
-cameras with a deer in 55 to 95 of 100 pictures and 80 views of ordinary ones; patches on 209 trials
-before leaves and 68 ordinary deployments (docs/accuracy.md).
+cameras with a deer in 55 to 95 of 100 pictures and 80 views of ordinary ones; patches on 212 trials
+before leaves and 62 ordinary deployments (docs/accuracy.md).
 """
 
 from __future__ import annotations
