@@ -65,7 +65,9 @@ def _white_flash(one: Case) -> Case:
 
 
 def _lost(read: AuditInput) -> AuditInput:
-    back, lost = 5 * 365 * 86400.0, np.full(400, -1)
+    """A clock that began at its maker's date with the first picture."""
+    begun = datetime(2019, 1, 1, 0, 4, tzinfo=UTC).timestamp()
+    back, lost = read.shots.shown_s[0] - begun, np.full(400, -1)
     shots = replace(read.shots, shown_s=read.shots.shown_s - back, read_s=read.shots.read_s - back,
                     near=lost, deployment=lost)  # fmt: skip
     return replace(read, shots=shots)

@@ -16,6 +16,7 @@ from camsign.clock.proposals import propose
 from camsign.clock.rules import ClockFix, clock_pieces
 from camsign.clock.stretches import Shots
 from camsign.clock.verdicts import (
+    DISAGREES,
     IMPOSSIBLE,
     OFF,
     RESET,
@@ -88,8 +89,8 @@ def test_a_reset_is_told_apart_and_placed() -> None:
 
 def test_a_card_that_was_never_dated_is_placed_before_the_day_it_came_in() -> None:
     one = case(np.random.default_rng(24), "right", frames=MANY)
-    years = 5 * 365 * 86400.0
-    read = moved(one.read, years)
+    begun = datetime(2020, 1, 1, 0, 3, tzinfo=UTC).timestamp()
+    read = moved(one.read, one.read.shots.shown_s[0] - begun)
     (finding,) = audit(read)
     assert finding.verdict == IMPOSSIBLE
     assert "days are possible" in finding.why or "one day" in finding.why
@@ -119,9 +120,15 @@ def test_frames_of_no_deployment_are_reported_and_not_wrong_before_it_was_hung()
     (finding,) = audit(replace(moved(one.read, 1e8), deployments=[]))
     assert (finding.deployment, finding.verdict) == (None, UNCLEAR)
     assert "it isn't on the map yet, so its clock can't be checked" in finding.why
-    # Hung only after the card was taken in: the days that were given are wrong.
+    # Hung only after the card was taken in: the days that were given are wrong, or else the clock.
     late = replace(one.read.deployments[0], hung=datetime(2090, 1, 1, tzinfo=UTC), taken_down=None)
     (finding,) = audit(replace(moved(one.read, 1e8), deployments=[late]))
+    assert (finding.deployment, finding.verdict) == ("d-1", DISAGREES)
+    assert finding.why == "50 pictures are older than the day you hung it (2089-12-31)"
+    assert finding.place_by_shift_s is None
+    # It never was set, and no day that was given fits.
+    unset = moved(one.read, one.read.shots.shown_s[0])
+    (finding,) = audit(replace(unset, deployments=[late]))
     assert (finding.deployment, finding.verdict) == (None, IMPOSSIBLE)
     assert "no day you gave fits" in finding.why
     assert finding.place_by_shift_s is None

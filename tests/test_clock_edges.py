@@ -73,14 +73,22 @@ def test_an_offset_is_taken_off_as_a_whole_hour_where_one_fits() -> None:
 def test_what_a_fix_does_is_said_with_its_pictures() -> None:
     found = _finding("off", 62.0)
     (whole,) = propose(found, HUNG, clock_pieces(HUNG, TZ, ()))
-    assert what_it_does(found, whole) == "make its 9 pictures 1 h earlier"
-    assert what_it_does(found, whole, done=True) == "its 9 pictures are now 1 h earlier"
-    part = replace(whole, shown_from=SWITCH, shown_until=datetime(2025, 11, 20))
-    some = "pictures from 2025-11-02 06:00 to 2025-11-19"
-    assert what_it_does(found, part) == f"make its {some} 1 h earlier"
+    span = "(Oct 2 to Nov 20, 2025)"
+    assert what_it_does(found, whole) == f"move its 9 pictures {span} 1 h earlier"
+    assert what_it_does(found, whole, done=True) == f"its 9 pictures {span} are now 1 h earlier"
+    part = replace(
+        whole, shown_from=SWITCH.replace(tzinfo=None), shown_until=datetime(2025, 11, 20)
+    )
+    some = "pictures (Nov 2 to Nov 19, 2025)"
+    assert what_it_does(found, part) == f"move its {some} 1 h earlier"
     local = replace(part, kind="local", value=None)
     assert what_it_does(found, local) == f"re-time its {some}"
     assert what_it_does(found, local, True) == f"its {some} have their right times now"
+    # Placed ten years on, or some hours.
+    for moved, way in ((-5_300_000.0, "3,681 days later"), (-600.0, "10 h later")):
+        placed = _finding("reset", moved, whole=False, place_by_shift_s=1.0)
+        (pairs,) = propose(placed, HUNG, [])
+        assert what_it_does(placed, pairs) == f"move its 9 pictures {span} {way}"
 
 
 def test_the_page_says_once_how_far_a_clock_is_off() -> None:
@@ -346,10 +354,12 @@ def test_a_stretch_is_set_at_its_end_of_the_bounds_where_light_tells_nothing() -
     sky: Any = None
     behind = place(shown, day, OffsetBounds(100.0, 900.0, True), sky)
     assert (behind.shift, behind.low, behind.high, behind.fits) == (100.0, 100.0, 900.0, True)
-    assert behind.why == "the light does not tell the hour; set behind the frame before it"
+    assert behind.why == (
+        "can't check this clock by daylight: its pictures go right behind the one before"
+    )
     before = place(shown, day, OffsetBounds(100.0, 900.0, False), sky)
     assert before.shift == 900.0
-    assert before.why.endswith("; set before the card's end")
+    assert before.why.endswith(": its pictures go as late as they can be")
     none = place(shown, day, OffsetBounds(900.0, 100.0, True), sky)
     assert (none.fits, none.why) == (False, "the frames around it leave it no room")
     assert place(shown, day, OffsetBounds(100.0, 100.0, True), sky).fits

@@ -78,7 +78,7 @@ def test_a_wrong_clock_is_shown_with_its_reason_and_put_right(
         assert "fast" in words
         page.locator("#findings button", has_text="chart").first.click()
         wait(page, "document.querySelectorAll('.plots svg').length === 2")
-        page.locator("#findings button", has_text="Put it right").first.click()
+        page.locator("#findings button", has_text="Fix clock").first.click()
         disk(page, "put CAM01")
         wait(page, "!document.querySelector('#findings > .finding .main')")
         # It was left and is come back to: the work that was done is still there.

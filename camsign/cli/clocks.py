@@ -71,12 +71,13 @@ def _judged(
     if not found:
         yield "no pictures with a time yet"
         return
-    fixed = {f.deployment for f, _ in proposed} if applied else set()
+    told = [f for f, _ in proposed]
+    fixed = [f for f in found if applied and f in told]
     yield counted_verdicts([f.verdict for f in found], len(fixed))
     yield from listed(found, {
         "camera": "camera", "pictures of": _days,
         "verdict": lambda f: ("wrong" if f.verdict == OFF else spoken(f.verdict))
-        + " (now fixed)" * (f.deployment in fixed),
+        + " (now fixed)" * (f in fixed),
         "minutes ahead": lambda f: interval(f.offset_minutes, 0),
         "pictures": "frames", "bursts used": "bursts_used",
     })  # fmt: skip
@@ -85,8 +86,9 @@ def _judged(
         yield _fix(names[found.index(finding)], finding, correction, applied)
     if proposed:
         yield "camsign undo takes it back." if applied else "camsign clock audit --apply saves it."
-    told = [f for f, _ in proposed]
-    yield from (Aside(f"{n}: {f.why}") for n, f in zip(names, found, strict=True) if f not in told)
+    for name, f in zip(names, found, strict=True):
+        if f not in told:
+            yield Aside(f"{name}: {f.why}" + (f". {f.remedy}" if f.remedy else ""))
 
 
 def _fix(name: str, finding: Finding, correction: Correction, applied: bool) -> str:

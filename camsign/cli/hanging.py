@@ -15,6 +15,7 @@ from camsign.cli.show import at as placed
 from camsign.cli.show import bearing, first_of, listed
 from camsign.cli.things import says
 from camsign.clock.by_names import open_hours
+from camsign.errors import quoted
 from camsign.formats.days import begins, ends
 from camsign.logbook.session import Session
 from camsign.logbook.things import DEPLOYMENT, OUTAGE
@@ -52,6 +53,10 @@ def _hangs(hung: Hung, *_: Any) -> str:
     where = f"{hung.camera} {'hung' if hung.until else 'hangs'} at {placed(hung.lat, hung.lon)}"
     span = f"through {ends(hung.until)}" if hung.until else "on"
     hangs = f"{where} from {begins(hung.hung)} {span} ({hung.deployment})."
+    if hung.guesses_gone:
+        which = ", ".join(hung.guesses_gone)
+        hangs += f" Took back the guess about its clock ({which}), which rested on the old dates;"
+        hangs += f" check it again: camsign clock audit {quoted(hung.camera)}"
     if hung.clock == "hung" and is_cell(hung.camera):
         hangs += f" Does it set its own clock? camsign hang correct {hung.deployment} --clock local"
     return hangs

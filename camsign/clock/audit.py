@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from functools import lru_cache
 
 import numpy as np
@@ -14,12 +14,24 @@ from camsign.arrays import Bools, Floats, Ints
 from camsign.clock.audit_input import AuditInput
 from camsign.clock.light import DAY_STEPS, SunTable, sun_table
 from camsign.clock.offset_models import parted, tell
+from camsign.clock.outside import (
+    clock_by_hand,
+    gone_back_s,
+    maybe_wrong,
+    naive,
+    said_and_remedy,
+    surely_wrong,
+    whose,
+)
 from camsign.clock.resets import DAY_S, OffsetBounds, Placed, place
 from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
 from camsign.clock.verdicts import (
+    DISAGREES,
     IMPOSSIBLE,
+    OFF,
     RESET,
     RIGHT,
+    TWELVE,
     UNCLEAR,
     WRONG,
     Judged,
@@ -31,7 +43,6 @@ from camsign.logbook.records import Deployment
 from camsign.stats.estimate import Estimate
 from camsign.zones import offsets
 
-_ZERO = datetime.fromisoformat("1970-01-01")
 _BLOCK_DAYS = 64
 # The chance, beforehand, that a clock was set between two cards: common practice, no source.
 _SET_ANEW = 0.1
@@ -47,7 +58,8 @@ class Finding:
     `frames`, `frames_used` (with a time and a light), `bursts_used`, `dawn_bursts`, `dusk_bursts`
     (within 6° of the horizon) carry the verdict. `step_at` (UTC): since when it is an hour off.
     `place_by_shift_s`: what is added to what a lost stretch showed to give UTC [s]; None where
-    nothing fits.
+    nothing fits. `remedy`: what a person can do about it. `up_from`: the day (local) since which it
+    would have hung, if the clock of pictures older than its hang is right.
     """
 
     deployment: str | None
@@ -68,11 +80,14 @@ class Finding:
     place_by_shift_s: float | None = None
     whole: bool = False
     order: tuple[str, ...] = ()
+    remedy: str = ""
+    up_from: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Frames that one clock timed without a break, in file order; `lost` if their date cannot be.
+    """Frames that one clock timed without a break, in file order; `lost` if outside of the days its
+    camera hung, `wrong` if their date can't be.
 
     `bounds`: of a lost stretch; `beside_good`: its card holds frames of likely date too. `whole`:
     no other stretch of its deployment. `hung`: the camera was hung somewhere, ever.
@@ -82,6 +97,7 @@ class Stretch:
     camera: str
     shots: Shots
     lost: bool = False
+    wrong: bool = False
     bounds: OffsetBounds | None = None
     beside_good: bool = False
     whole: bool = False
@@ -104,7 +120,7 @@ def audit(read: AuditInput, progress: Callable[[int, int], None] | None = None) 
 
 
 def stretches_of(read: AuditInput) -> Iterator[Stretch]:
-    """Part the frames into stretches: per deployment those of likely date, then the lost ones."""
+    """Part the frames into stretches: per deployment those of its days, then the lost ones."""
     for i, camera in enumerate(read.cameras):
         mine = read.shots.some(read.shots.camera == i)
         numbers = _numbers_by_card(mine)
@@ -231,8 +247,8 @@ def _finding(stretch: Stretch, judged: Judged) -> Finding:
     return Finding(
         stretch.deployment.deployment if stretch.deployment else None,
         stretch.camera,
-        _naive(np.nanmin(shots.shown_s)),
-        _naive(np.nanmax(shots.shown_s)),
+        naive(np.nanmin(shots.shown_s)),
+        naive(np.nanmax(shots.shown_s)),
         judged.verdict,
         judged.ahead,
         len(shots.shown_s),
@@ -250,15 +266,10 @@ def _finding(stretch: Stretch, judged: Judged) -> Finding:
     )
 
 
-def _naive(seconds: float) -> datetime:
-    # Windows knows no timestamps before 1970.
-    return _ZERO + timedelta(seconds=float(seconds))
-
-
 def _lost_stretch(
     read: AuditInput, camera: str, mine: Shots, numbers: Ints, which: Bools
 ) -> Stretch:
-    """A stretch whose date cannot be, with the deployment it must belong to and its bounds."""
+    """A stretch outside of the days its camera hung, with the deployment that it may belong to."""
     at = np.flatnonzero(which)
     card = int(mine.card[at[0]])
     good = np.flatnonzero((mine.card == card) & (mine.near >= 0) & np.isfinite(mine.read_s))
@@ -270,6 +281,10 @@ def _lost_stretch(
         deployment = read.deployments[mine.near[behind[0]]]
     else:
         deployment = _latest(read.deployments, camera, taken_in)
+    hung = any(d.camera == camera for d in read.deployments)
+    if not _wrong(mine, at, deployment, taken_in):
+        nearest = whose(read.deployments, camera, mine.read_s[at])
+        return Stretch(nearest, camera, mine.some(at), True, hung=hung)
     bounds = None
     if deployment is not None:
         start = mine.read_s[before[-1]] if len(before) else deployment.hung.timestamp()
@@ -278,8 +293,25 @@ def _lost_stretch(
         shown = mine.shown_s[at]
         bounds = OffsetBounds(float(start - shown[0]), float(stop - shown.max()), len(before) > 0)
     beside = bool(len(before) or len(behind))
-    hung = any(d.camera == camera for d in read.deployments)
-    return Stretch(deployment, camera, mine.some(at), True, bounds, beside, hung=hung)
+    return Stretch(deployment, camera, mine.some(at), True, True, bounds, beside, hung=hung)
+
+
+def _wrong(mine: Shots, at: Ints, deployment: Deployment | None, taken_in: datetime) -> bool:
+    """Whether a clock was wrong that showed times outside of the days its camera hung."""
+    back, first = gone_back_s(mine, at), naive(mine.shown_s[at[0]])
+    if surely_wrong(back, first, taken_in):
+        return True
+    return maybe_wrong(back, first, deployment) and not _lit_right(mine.some(at), deployment)
+
+
+def _lit_right(shots: Shots, deployment: Deployment | None) -> bool:
+    """Whether daylight fits the times as they are read, within an hour."""
+    at, day, by_brightness = _lit(shots)
+    if deployment is None or not len(at):
+        return False
+    table = sky(deployment, at.min(), at.max())
+    judged = judge(table, at, day, switches(deployment, at.min(), at.max()), by_brightness)
+    return judged.verdict not in (OFF, TWELVE, UNCLEAR)
 
 
 def _latest(hung: list[Deployment], camera: str, by: datetime) -> Deployment | None:
@@ -292,18 +324,26 @@ def _lost(stretch: Stretch) -> Finding:
     first, colour = one_a_burst(shots)
     day, _ = daylight(colour, shots.brightness[first])
     empty = Judged(UNCLEAR, Estimate(None, None, None), len(first), 0, 0, "")
+    if not stretch.hung:
+        why = "it isn't on the map yet, so its clock can't be checked; hang it first: "
+        why += f"camsign hang {quoted(stretch.camera)} --at LAT,LON --from DAY"
+        return _finding(stretch, replace(empty, why=why))
+    shown = naive(shots.shown_s.min()), naive(shots.shown_s.max())
+    if deployment is not None and not stretch.wrong:
+        why, remedy, up_from = said_and_remedy(deployment, len(shots.shown_s), *shown)
+        found = _finding(stretch, replace(empty, verdict=DISAGREES, why=why))
+        return replace(found, remedy=remedy, up_from=up_from, whole=False)
+    by_hand = f"Know one right time? {clock_by_hand(stretch.camera, *shown)}"
     if deployment is None or bounds is None:
-        if not stretch.hung:
-            why = "it isn't on the map yet, so its clock can't be checked; hang it first: "
-            why += f"camsign hang {quoted(stretch.camera)} --at LAT,LON --from DAY"
-            return _finding(stretch, replace(empty, why=why))
         why = "its date lies outside every deployment; no day you gave fits"
-        return _finding(stretch, replace(empty, verdict=IMPOSSIBLE, why=why))
+        found = _finding(stretch, replace(empty, verdict=IMPOSSIBLE, why=why))
+        return replace(found, remedy=by_hand)
     placed = place(shots.shown_s[first], day, bounds, lambda a, b: sky(deployment, a, b))
     verdict = RESET if stretch.beside_good else IMPOSSIBLE
     judged = replace(empty, verdict=verdict, why=placed.why, ahead=_ahead(shots, placed))
     shift = placed.shift if placed.fits else None
-    return replace(_finding(stretch, judged), place_by_shift_s=shift, whole=False)
+    found = replace(_finding(stretch, judged), place_by_shift_s=shift, whole=False)
+    return found if placed.fits and placed.close else replace(found, remedy=by_hand)
 
 
 def _ahead(shots: Shots, placed: Placed) -> Estimate:

@@ -19,6 +19,8 @@ from camsign.logbook.session import Session
 
 # A clock half a day off still means this deployment.
 AROUND_S = 36 * 3600.0
+# A time so far behind the loading of its card is of no deployment; frame_times.sql doubts it too.
+LOADED_S = 2 * 86400.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +59,12 @@ def read(session: Session, camera: str | None = None) -> AuditInput:
     hung = deployments(session, camera)
     cameras = sorted({row[1] for row in cards})
     got = fetch(session, cameras, [row[0] for row in cards], [d.deployment for d in hung])
-    shots = Shots(near=_near(got, cameras, hung), **got)
-    files = np.lexsort((shots.shown_s, shots.number, shots.folder, shots.card, shots.camera))
     taken_in = [aware(row[2]) for row in cards]
+    near = _near(got, cameras, hung)
+    loaded = np.array([at.timestamp() for at in taken_in])
+    near[got["read_s"] > loaded[got["card"]] + LOADED_S] = -1
+    shots = Shots(near=near, **got)
+    files = np.lexsort((shots.shown_s, shots.number, shots.folder, shots.card, shots.camera))
     return AuditInput(shots.some(files), cameras, [row[0] for row in cards], taken_in, hung)
 
 

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from camsign.clock.audit import Finding
+from camsign.clock.resets import WIDEST_PLACED_S
 from camsign.clock.rules import BY_NAMES, EARLIEST, LATEST, ClockPiece, begun
 from camsign.clock.verdicts import (
     DRIFTS,
@@ -17,14 +18,17 @@ from camsign.clock.verdicts import (
     TOLERATED_MIN,
     WRONG,
     whole_hour,
+    width,
 )
-from camsign.formats.days import begins, ends, minutes_words
+from camsign.formats import days
+from camsign.formats.days import minutes_words
 from camsign.logbook.moments import as_text
 from camsign.logbook.records import Deployment, offset_text
 from camsign.units import counted
 from camsign.zones import offset_s
 
 _SECOND = timedelta(seconds=1)
+_FAR_DAYS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +44,6 @@ class Correction:
     reason: str
     estimated: bool = False
 
-    @property
-    def change(self) -> str | None:
-        """Which way a shift moves the pictures: `1 h earlier`; None for any other kind."""
-        if self.kind != "shift":
-            return None
-        minutes = round(self.value / 60)
-        return f"{minutes_words(minutes)} {'later' if minutes > 0 else 'earlier'}"
-
     def fields(self, deployment: Deployment) -> dict[str, Any]:
         """The fields of the thing clock_fix."""
         span = {"shown_from": self.shown_from, "shown_until": self.shown_until}
@@ -58,15 +54,30 @@ class Correction:
 
 
 def what_it_does(finding: Finding, correction: Correction, done: bool = False) -> str:
-    """Say what applying a correction does: `make its 195 pictures 1 h earlier`; or has done."""
-    first, last = correction.shown_from, correction.shown_until
-    days = (f"from {begins(first)}" if first else "", f"to {ends(last)}" if last else "")
-    some = " ".join(filter(None, ("pictures", *days)))
-    its = some if first or last else counted(finding.frames, "picture")
+    """Say what applying a correction does: `move its 195 pictures (Sep 3 to Oct 4, 2025) 1 h
+    earlier`; or has done."""
+    first = correction.shown_from or finding.clock_from
+    last = correction.shown_until or finding.clock_until
+    part = first > finding.clock_from or last < finding.clock_until
+    some = "pictures" if part else counted(finding.frames, "picture")
+    its = f"its {some} ({days.span(first.date(), (last - _SECOND).date())})"
+    way = _way(finding, correction)
     if done:
-        now = f"are now {correction.change}" if correction.change else "have their right times now"
-        return f"its {its} {now}"
-    return f"make its {its} {correction.change}" if correction.change else f"re-time its {its}"
+        return f"{its} {f'are now {way}' if way else 'have their right times now'}"
+    return f"move {its} {way}" if way else f"re-time {its}"
+
+
+def _way(finding: Finding, correction: Correction) -> str | None:
+    """Which way pictures move: `1 h earlier`, `3,874 days later`; None where not all do alike."""
+    if correction.kind == "shift":
+        minutes = round(correction.value / 60)
+    elif finding.place_by_shift_s is not None and finding.offset_minutes.value is not None:
+        minutes = -round(finding.offset_minutes.value)
+    else:
+        return None
+    far = round(abs(minutes) / 1440)
+    by = counted(far, "day") if far >= _FAR_DAYS else minutes_words(minutes)
+    return f"{by} {'later' if minutes > 0 else 'earlier'}"
 
 
 def propose(
@@ -82,6 +93,8 @@ def propose(
         return []
     span = _span(finding)
     if finding.place_by_shift_s is not None:
+        if width(finding.offset_minutes) * 60 > WIDEST_PLACED_S:
+            return []
         start = finding.clock_from
         true = start.replace(tzinfo=UTC) + timedelta(seconds=finding.place_by_shift_s)
         return [Correction("pairs", [_pair(start, true)], *span, _reason(finding), True)]

@@ -10,7 +10,7 @@ behind its last frame (both common practice, no source).
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from camsign.arrays import Bools, Floats
@@ -20,6 +20,9 @@ from camsign.clock.verdicts import FEWEST_BURSTS, WIDEST_MIN, interval, width
 
 DAY_S = 86400.0
 _FAR_S = 5 * DAY_S
+WIDEST_PLACED_S = 14 * DAY_S
+"""What may lie anywhere in more than two weeks is not moved by itself [s]: a guess as wide as that
+puts pictures into another phase of the season (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +50,28 @@ class Placed:
     why: str
     fits: bool = True
 
+    @property
+    def close(self) -> bool:
+        """Whether it is known closely enough to move pictures by."""
+        return self.high - self.low <= WIDEST_PLACED_S
+
 
 def place(
     shown_s: Floats, day: Bools, bounds: OffsetBounds, sky: Callable[[float, float], SunTable]
 ) -> Placed:
     """Place a stretch by what its clock showed, one frame a burst [s], whether that was taken by
     daylight, and the sun (`sky`) between two instants [s since 1970]."""
+    placed = _placed(shown_s, day, bounds, sky)
+    if placed.close or not placed.fits:
+        return placed
+    days = round((placed.high - placed.low) / DAY_S)
+    why = f"its pictures may be from anywhere in {days:,} days, too wide to fix by daylight"
+    return replace(placed, why=why)
+
+
+def _placed(
+    shown_s: Floats, day: Bools, bounds: OffsetBounds, sky: Callable[[float, float], SunTable]
+) -> Placed:
     start = bounds.low if bounds.behind_good else bounds.high
     if bounds.low > bounds.high:
         why = "the frames around it leave it no room"
@@ -63,8 +82,9 @@ def place(
         told = by_light(shown_s, day, told.shift, bounds, sky)
     if told is not None:
         return told
-    where = "set behind the frame before it" if bounds.behind_good else "set before the card's end"
-    return Placed(start, bounds.low, bounds.high, f"the light does not tell the hour; {where}")
+    where = "right behind the one before" if bounds.behind_good else "as late as they can be"
+    why = f"can't check this clock by daylight: its pictures go {where}"
+    return Placed(start, bounds.low, bounds.high, why)
 
 
 def by_light(

@@ -16,7 +16,9 @@ import numpy.typing as npt
 from camsign.arrays import Bools, Floats, Ints
 
 # The hour of a switch, and more, is no break.
-_BACK_S = 7200.0
+BACK_S = 7200.0
+# Nobody hangs a camera for a year without a picture: the clock was set, or a date is garbage.
+_LEAP_S = 365 * 86400.0
 # Frames of a burst are written one after another; a second back is rounding.
 _OUT_OF_ORDER_S = 2.0
 _FILE_TIME_S = 120.0
@@ -55,9 +57,9 @@ class Shots:
 def stretch_numbers(shots: Shots) -> Ints:
     """Number the stretches of one card, from 0, in file order.
 
-    A break is where, in one folder, the reading goes back by more than two hours, or where it comes
-    into or leaves the time of the deployments. A folder that begins anew (clips beside pictures)
-    counts its own breaks from 0.
+    A break is where, in one folder, the reading goes back by more than two hours, where it comes
+    into or leaves the time of the deployments, or outside of that leaps ahead by a year. A folder
+    that begins anew (clips beside pictures) counts its own breaks from 0.
     """
     number = np.zeros(len(shots.shown_s), dtype=np.int64)
     dated = np.flatnonzero(np.isfinite(shots.shown_s))
@@ -65,10 +67,11 @@ def stretch_numbers(shots: Shots) -> Ints:
         return number
     shown, folder = shots.shown_s[dated], shots.folder[dated]
     likely = shots.near[dated] >= 0
-    back = np.diff(shown) < -_BACK_S
+    back = np.diff(shown) < -BACK_S
     other = np.diff(folder) != 0
     flips = likely[1:] != likely[:-1]
-    breaks = np.concatenate([[0], np.cumsum(flips | (back & ~other))])
+    leaps = (np.diff(shown) > _LEAP_S) & ~likely[1:] & ~other
+    breaks = np.concatenate([[0], np.cumsum(flips | leaps | (back & ~other))])
     anew = np.concatenate([[False], other & back & ~flips])
     since = np.maximum.accumulate(np.where(anew, np.arange(len(dated)), 0))
     begun = np.where(since > 0, breaks[since], 0)

@@ -13,9 +13,10 @@ from camsign.clock import verbs as clocks
 from camsign.clock.audit import Finding, needs_attention
 from camsign.clock.audit_input import read
 from camsign.clock.by_names import open_hours
+from camsign.clock.outside import OR_CLOCK
 from camsign.clock.plot_points import ClockPoints, clock_points
 from camsign.clock.proposals import Correction, what_it_does
-from camsign.clock.verdicts import OFF, rounded_words
+from camsign.clock.verdicts import IMPOSSIBLE, OFF, RESET, rounded_words
 from camsign.errors import UsageError
 from camsign.formats.days import People
 from camsign.logbook.far import Progress
@@ -27,6 +28,7 @@ from camsign.page.jobs import Jobs
 from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
 from camsign.page.show import said
 from camsign.page.spans import seasons_of
+from camsign.units import upper_first
 
 _MOST_FILES = 400
 _MOST_POINTS = 700
@@ -102,6 +104,7 @@ def _finding(
     found: Finding, corrections: list[Correction], hour: str | None, people: People
 ) -> Values:
     why = people.prose(_by_the_light(found))
+    does = [upper_first(people.prose(what_it_does(found, c))) for c in corrections]
     return {
         "camera": found.camera,
         "deployment": found.deployment,
@@ -112,14 +115,23 @@ def _finding(
         "bursts": found.bursts_used,
         "why": f"{why}; {hour}" if hour else why,
         "attention": needs_attention(found),
-        "proposed": [people.prose(what_it_does(found, c)) for c in corrections],
+        "proposed": does,
+        "remedy": _remedy(found),
+        "up_from": found.up_from and f"{found.up_from:%Y-%m-%d}",
     }
+
+
+def _remedy(found: Finding) -> str:
+    """Give what is left to type where the page has a button for the hang date."""
+    return found.remedy[found.remedy.find(OR_CLOCK) :] if found.up_from else found.remedy
 
 
 def _by_the_light(found: Finding) -> str:
     """Say why, and by how much the clock is off by the light, with its interval."""
     ahead = found.offset_minutes
     why = f"the clock is {rounded_words(ahead)}" if found.verdict == OFF else found.why
+    if found.verdict in (RESET, IMPOSSIBLE):
+        return why
     if ahead.value is None or ahead.low is None or ahead.high is None:
         return why
     value, low, high = (round(end) for end in (ahead.value, ahead.low, ahead.high))

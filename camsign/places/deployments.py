@@ -6,7 +6,7 @@ A camera hangs in one place at a time: deployments of one camera that overlap ar
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -28,7 +28,10 @@ _COLUMNS = "deployment, camera, lat, lon, hung, taken_down, worked_to_end, facin
 
 @dataclass(frozen=True, slots=True)
 class Hung:
-    """A deployment as said. lat, lon [deg, WGS 84]; `hung`, `until` local with offset."""
+    """A deployment as said. lat, lon [deg, WGS 84]; `hung`, `until` local with offset.
+
+    `guesses_gone`: the guesses about its clock that were taken back with a date they rested on.
+    """
 
     deployment: str
     camera: str
@@ -40,6 +43,7 @@ class Hung:
     facing_deg: float | None = None
     clock: str = "hung"
     note: str | None = None
+    guesses_gone: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +207,8 @@ def correct_deployment(
 ) -> Hung:
     """Put a deployment right; what is None stays, `still_hanging` takes its end away.
 
+    With its dates go the guesses about its clock that rest on them, as `clock audit` applied them.
+
     Raises:
         UsageError: there is no such deployment, nothing to change, or as for `hang`.
     """
@@ -228,9 +234,12 @@ def correct_deployment(
     fields |= {"taken_down": None} if still_hanging else {}
     if not fields:
         raise UsageError(f"nothing to change in {old.deployment} was named")
-    edits = [SetFields("deployment", one, fields) for one in _twins(session, old.deployment)]
+    twins = _twins(session, old.deployment)
+    guesses = _guesses(session, twins) if (hung, down) != (old.hung, old.until) else ()
+    edits = [SetFields("deployment", one, fields) for one in twins]
+    edits += [SetFields("clock_fix", one, {"gone": True}) for one in guesses]
     session.say(f"corrected where or when {name} hung", edits)
-    return _result(session, old.deployment, fields)
+    return replace(_result(session, old.deployment, fields), guesses_gone=guesses)
 
 
 def remove_deployment(session: Session, deployment: str, only: bool = False) -> Hung:
@@ -326,6 +335,16 @@ def _twins(session: Session, deployment: str) -> list[str]:
         [deployment],
     ).fetchall()
     return [str(row[0]) for row in rows] or [deployment]
+
+
+def _guesses(session: Session, deployments: list[str]) -> tuple[str, ...]:
+    """Give the fixes of a clock that its deployment's dates had to bound."""
+    rows = session.con.execute(
+        "SELECT clock_fix FROM clock_fixes WHERE gone IS NOT TRUE AND estimated"
+        " AND list_contains($of::VARCHAR[], deployment) ORDER BY clock_fix",
+        {"of": deployments},
+    ).fetchall()
+    return tuple(str(row[0]) for row in rows)
 
 
 def _of_row(row: tuple[Any, ...], tz: str) -> Hung:

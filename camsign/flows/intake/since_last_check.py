@@ -10,6 +10,9 @@ from typing import Any
 from camsign.clock.audit import audit, needs_attention
 from camsign.clock.audit_input import read
 from camsign.clock.by_names import open_hours
+from camsign.clock.outside import just_outside
+from camsign.clock.verbs import proposals
+from camsign.clock.verdicts import DISAGREES
 from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
 from camsign.errors import quoted
 from camsign.logbook.database import run_sql
@@ -84,12 +87,14 @@ def since_last_check(
     given = {"camera": camera, "since": since}
     nights = run_sql(session.con, __file__, "nights.sql", **given).fetchall()
     stopped = _stopped(found, tz)
-    judged = audit(read(session, camera))
-    doubts = any(needs_attention(f) for f in judged)
+    taken = read(session, camera)
+    judged = audit(taken)
+    doubts = bool(proposals(session, judged))
+    asked = [f for f in judged if f.verdict == DISAGREES]
+    days = [f"{f.why}. {f.remedy}" for f in asked] + just_outside(taken)
     # Of a camera that was never hung nothing can be judged, which has to be said as well.
-    clock = tuple(
-        dict.fromkeys(f.why for f in judged if needs_attention(f) or f.deployment is None)
-    )
+    told = [f for f in judged if f not in asked and (needs_attention(f) or f.deployment is None)]
+    clock = tuple(dict.fromkeys(f"{f.why}. {f.remedy}" if f.remedy else f.why for f in told))
     clock += tuple(open_hours(session, camera).values())
     found_moved = moved_cameras(session, camera)
     moved = tuple(m.words for m in found_moved if last_check is None or m.before > last_check)
@@ -108,6 +113,7 @@ def since_last_check(
         bucks=tuple(found["bucks"]),
         untagged=found["untagged"],
         next_steps=(
+            *days,
             *_next(camera, found, doubts, stopped, card_full),
             *([_bumped(camera)] if moved else []),
         ),

@@ -15,8 +15,8 @@ SELECT
     (SELECT max(utc) FROM mine WHERE NOT list_contains($cards::VARCHAR[], card)) AS last_check,
     (SELECT count(*) FROM fresh) AS frames,
     (SELECT count(*) FROM fresh WHERE NOT EXISTS (FROM tags g WHERE g.frame = fresh.frame)) AS untagged,
-    -- A picture without a time lacks a date, not a spot, once its camera was hung anywhere.
-    (SELECT count(*) FROM fresh, was_hung WHERE deployment IS NULL AND (utc IS NOT NULL OR NOT ever)) AS homeless,
+    -- Once its camera was hung anywhere, a picture lacks a date, or its date disagrees with the hang.
+    (SELECT count(*) FROM fresh, was_hung WHERE deployment IS NULL AND NOT ever) AS homeless,
     (SELECT count(*) FROM fresh, was_hung WHERE deployment IS NULL AND utc IS NULL AND ever) AS undated,
     (SELECT min(day) FROM fresh) AS first_day,
     (SELECT min(day) FROM fresh WHERE deployment IS NOT NULL) AS first_placed,

@@ -1,4 +1,4 @@
-// Clocks against the sun: findings in words, the picture behind each, and one button that puts it right.
+// Clocks against the sun: findings in words, the picture behind each, and one button that fixes it.
 
 import { dayWords, h, many, s } from "./dom.js";
 import { get } from "./api.js";
@@ -10,23 +10,35 @@ const [LOW, HIGH] = [-75, 75];
 const px = (hour) => LEFT + (hour / 24) * (WIDE - LEFT - 10);
 const py = (height) => 24 + ((HIGH - Math.max(LOW, Math.min(HIGH, height))) / (HIGH - LOW)) * (TALL - BOTTOM - 24);
 
+const titles = { off: "clock wrong", "clock or hang date": "clock or hang date wrong" };
+
 /** One finding. `applied` is called when it was put right. */
 export function finding(one, applied) {
   const plots = h("div", {});
   const off = one.attention;
   const show = h("button", { type: "button", onclick: () => plot(one, plots, show) }, "Show the chart behind it");
   const right = one.proposed.length
-    ? h("button", { type: "button", class: "main", onclick: () => apply(one, right, applied) }, "Put it right")
+    ? h("button", { type: "button", class: "main", onclick: () => apply(one, right, applied) }, "Fix clock")
+    : null;
+  const up = one.up_from
+    ? h("button", { type: "button", class: "main", onclick: () => wasUp(one, up, applied) }, `It was up since ${dayWords(one.up_from)}`)
     : null;
   return h(
     "article",
     { class: "finding", data: { camera: one.camera } },
-    h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, `clock ${one.verdict === "off" ? "wrong" : one.verdict}`), h("span", { class: "quiet" }, `pictures of ${dayWords(one.from)} to ${dayWords(one.until)}`)),
-    h("p", {}, `${one.why[0].toUpperCase()}${one.why.slice(1)}, going by ${many(one.frames, "picture")} in ${many(one.bursts, "burst")}.`),
-    one.proposed.map((words) => h("p", {}, `Put it right: ${words}.`)),
-    h("p", { class: "buttons" }, right, show),
+    h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, titles[one.verdict] ?? `clock ${one.verdict}`), h("span", { class: "quiet" }, `pictures of ${dayWords(one.from)} to ${dayWords(one.until)}`)),
+    h("p", {}, `${one.why[0].toUpperCase()}${one.why.slice(1)}${one.remedy ? "" : `, going by ${many(one.frames, "picture")} in ${many(one.bursts, "burst")}`}.`),
+    one.remedy ? h("p", { class: "quiet" }, `${one.remedy}`) : null,
+    one.proposed.map((words) => h("p", {}, `${words}.`)),
+    h("p", { class: "buttons" }, right, up, show),
     plots,
   );
+}
+
+async function wasUp(one, button, applied) {
+  button.disabled = true;
+  if (await say("/say/deployment/correct", { deployment: one.deployment, from: one.up_from })) applied(one);
+  else button.disabled = false;
 }
 
 async function apply(one, button, applied) {

@@ -1,0 +1,129 @@
+"""Pictures from outside the days a camera hung: a date that can't be, or a hang date to ask about.
+
+Being older than the hang or newer than the take-down makes no clock wrong: somebody may have said
+the wrong day. A clock is called wrong by what can't be so whatever was said of its hang:
+
+- it showed a year before such cameras, or a day after its card was loaded;
+- it went back by a year or more while the file numbers went on behind a good picture; or by more
+  than two hours, and daylight does not fit what it showed then;
+- it began at its maker's date: January 1, within two hours behind midnight or noon, a year or more
+  before the hang, and daylight does not fit what it showed.
+
+That cameras begin at January 1 is common practice, without a source; the limits are our choice.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from camsign.arrays import Floats, Ints
+from camsign.clock.audit_input import LOADED_S, AuditInput
+from camsign.clock.stretches import BACK_S, Shots
+from camsign.errors import quoted
+from camsign.formats.days import begins, ends
+from camsign.formats.shown import EARLIEST_LIKELY_YEAR
+from camsign.logbook.records import Deployment
+from camsign.units import numbered
+from camsign.zones import zone
+
+_ZERO = datetime.fromisoformat("1970-01-01")
+OR_CLOCK = "Or is the clock off? "
+_YEAR_S = 365 * 86400.0
+_STARTED = timedelta(hours=2)
+
+
+def naive(seconds: float) -> datetime:
+    """Give a reading counted in seconds; Windows knows no timestamps before 1970."""
+    return _ZERO + timedelta(seconds=float(seconds))
+
+
+def gone_back_s(mine: Shots, at: Ints) -> float:
+    """Give by how much a stretch (indices) begins earlier than the good file before it in its
+    folder [s]; 0 where that is none."""
+    first = int(at[0])
+    same = (mine.card[:first] == mine.card[first]) & (mine.folder[:first] == mine.folder[first])
+    before = np.flatnonzero(same & np.isfinite(mine.shown_s[:first]))
+    if not len(before) or mine.near[before[-1]] < 0:
+        return 0.0
+    return max(0.0, float(mine.shown_s[before[-1]] - mine.shown_s[first]))
+
+
+def surely_wrong(back_s: float, first: datetime, loaded: datetime) -> bool:
+    """Say whether a clock that showed this `first` can't be right, whatever its light says."""
+    return back_s >= _YEAR_S or no_such_date(first, loaded)
+
+
+def maybe_wrong(back_s: float, first: datetime, hung: Deployment | None) -> bool:
+    """Say whether it began anew by the look of it, if its light does not speak for it."""
+    return back_s > BACK_S or makers_date(first, hung)
+
+
+def no_such_date(first: datetime, loaded: datetime) -> bool:
+    """Say whether no camera that is right can show that on a card loaded then (UTC, aware)."""
+    late = loaded.replace(tzinfo=None) + timedelta(seconds=LOADED_S)
+    return first.year < EARLIEST_LIKELY_YEAR or first > late
+
+
+def makers_date(first: datetime, hung: Deployment | None) -> bool:
+    """Say whether a clock that showed this first looks as if it had begun at its maker's date."""
+    since = timedelta(hours=first.hour % 12, minutes=first.minute)
+    early = hung is None or hung.hung.timestamp() - _seconds(first) >= _YEAR_S
+    return (first.month, first.day) == (1, 1) and since < _STARTED and early
+
+
+def _seconds(reading: datetime) -> float:
+    return (reading - _ZERO).total_seconds()
+
+
+def whose(deployments: list[Deployment], camera: str, read_s: Floats) -> Deployment | None:
+    """Give the next deployment that begins behind what was read [s]; else the last before it."""
+    mine = [d for d in deployments if d.camera == camera]
+    later = [d for d in mine if d.hung.timestamp() > read_s.min()]
+    return later[0] if later else mine[-1] if mine else None
+
+
+def said_and_remedy(
+    hung: Deployment, frames: int, first: datetime, last: datetime
+) -> tuple[str, str, datetime | None]:
+    """Say of pictures outside a deployment's days what disagrees, and the two ways to settle it.
+
+    The third is the day since which it would have hung, None where they are newer than its
+    take-down.
+    """
+    place = zone(hung.tz or "UTC")
+    older = hung.hung.astimezone(place).replace(tzinfo=None) > first
+    if older or hung.taken_down is None:
+        which, at = "older than the day you hung it", begins(hung.hung.astimezone(place))
+        way = f"hang date? camsign hang correct {hung.deployment} --from {first:%Y-%m-%d}"
+    else:
+        which = "newer than the day you took it down"
+        at = ends(hung.taken_down.astimezone(place))
+        way = f"take-down date? camsign hang correct {hung.deployment} --until {last:%Y-%m-%d}"
+    why = f"{numbered(frames, 'picture is', 'pictures are')} {which} ({at[:10]})"
+    by_hand = clock_by_hand(hung.camera, first, last)
+    remedy = f"Wrong {way}. {OR_CLOCK}{by_hand}"
+    return why, remedy, first.replace(hour=0, minute=0, second=0, microsecond=0) if older else None
+
+
+def just_outside(read: AuditInput) -> list[str]:
+    """Say which pictures miss a deployment by less than a day and a half, and what settles it;
+    their clock is judged with those inside."""
+    shots, told = read.shots, []
+    for near, hung in enumerate(read.deployments):
+        out = (shots.near == near) & (shots.deployment < 0)
+        early = shots.read_s < hung.hung.timestamp()
+        for side in (out & early, out & ~early):
+            if shown := [naive(at) for at in shots.shown_s[side]]:
+                why, remedy, _ = said_and_remedy(hung, len(shown), min(shown), max(shown))
+                told.append(f"{why}. {remedy}")
+    return told
+
+
+def clock_by_hand(camera: str, first: datetime, last: datetime) -> str:
+    """Give the command that tells one right time of what a camera showed from first to last."""
+    return (
+        f'camsign clock set {quoted(camera)} --shown "{first:%Y-%m-%d %H:%M}" --true WHEN'
+        f" --from {first:%Y-%m-%d} --to {last:%Y-%m-%d}"
+    )
