@@ -60,7 +60,9 @@ BY_HAND = re.compile(r"<!-- by hand -->.*?<!-- end -->", re.DOTALL)
 HEAD = """# How accurate it is
 
 Made by `python tests/accuracy.py` from made-up data with fixed seeds, by simulators apart from the
-demo's. Nothing here is a promise about real woods: where deer break an assumption, the interval is
+demo's; each section says of how many (`--n`). What some begin with, trials before and since a
+change, was written by hand then, and is not made anew: it tells of the program as it was.
+Nothing here is a promise about real woods: where deer break an assumption, the interval is
 wrong, and each answer's page says which assumption that is.
 """
 

@@ -18,7 +18,7 @@ from camsign.answers.scope import scope_of
 
 # Seeds below this were for tuning, or looked at before the model last changed; judged is from here
 # on.
-JUDGING = 61_000
+JUDGING = 190_000
 PLANS: dict[str, Wild] = {
     "as told above": Wild(),
     "hidden on 10% of days": Wild(hidden=0.1),
@@ -115,18 +115,21 @@ def _bedding(found: Tally, one: Season, area: str, answer: object) -> None:
 def rows(n: int = 100) -> list[str]:
     """Give the section: the table over `n` seasons of each plan."""
     about = (
-        f"{n} seasons of each kind (`tests/wild_seasons.py`), on none of which it was tuned: "
-        "70 nights, 6 bucks, 4 beds (two on one trail), a place passed by night, a corridor; 1 to "
-        "3 cameras each, half of them inside, 3 in 10 die; on 20% of days in bed he passes no "
-        "camera; 15% of pictures without a name; every fifth buck moves for good. Cover: how "
-        "often a 95% interval held the truth. Said / true: mean days said over days true."
+        f"{n} seasons of each kind (`tests/wild_seasons.py`, seeds from {JUDGING}), on none of "
+        "which it was tuned: 70 nights, 6 bucks, 4 beds (two on one trail), a place passed by "
+        "night, a corridor; 1 to 3 cameras each, half of them inside, 3 in 10 die; on 20% of days "
+        "in bed he passes no camera; 15% of pictures without a name; every fifth buck moves for "
+        "good. *A bed nobody has drawn*: one of the four is not on the map, and all ways to it "
+        "lead past another. Cover: how often a 95% interval held the truth. Said / true: mean "
+        "days said over days true."
     )
     return [about, "", *table(n), "", BREAKS]
 
 
 BREAKS = (
-    "Where it breaks: without any told way little tells a bed from a trail walked through. It says "
-    "that he beds here only where he was pictured inside in full daylight, so of few beds. Said / "
+    "Where it breaks: without any told way little tells a bed from a trail walked through, and a "
+    "bed missing on the map lends its days to the next. So it says that he beds here only where "
+    "pictures show it on three days, without told ways of few beds. Said / "
     "true is of days that were truly many: where pictures tell little, what is said lies nearer to "
     "the middle, and so below these, even where all days said add up to all days true."
 )
