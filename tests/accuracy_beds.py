@@ -18,7 +18,7 @@ from camsign.answers.scope import scope_of
 
 # Seeds below this were for tuning, or looked at before the model last changed; judged is from here
 # on.
-JUDGING = 190_000
+JUDGING = 61_000
 PLANS: dict[str, Wild] = {
     "as told above": Wild(),
     "hidden on 10% of days": Wild(hidden=0.1),

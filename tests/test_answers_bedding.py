@@ -451,12 +451,16 @@ def test_no_bed_is_sure_beside_a_range_that_reaches_below_three_days(none: int, 
     ("seen", "word"),
     [
         (DaysSeen(16, 28, 5, 0, 2, 1, 0, 0), "likely"),
-        # Neither both ends of one day nor few days the wrong way: those the odds weigh.
+        # Never at both ends of one day: that the odds weigh.
         (DaysSeen(2, 1, 0, 0, 3, 0, 0, 0), "confirmed"),
-        (DaysSeen(2, 1, 0, 0, 3, 0, 9, 0), "confirmed"),
+        # As often the wrong way as the right one: his bed may lie on the other side.
+        (DaysSeen(9, 7, 3, 0, 7, 1, 7, 0), "likely"),
+        (DaysSeen(9, 7, 3, 0, 7, 1, 6, 0), "confirmed"),
     ],
 )
-def test_a_bed_is_sure_only_where_three_days_show_it(seen: DaysSeen, word: str) -> None:
+def test_a_bed_is_sure_only_where_three_days_show_it_and_fewer_go_the_wrong_way(
+    seen: DaysSeen, word: str
+) -> None:
     """Whatever the odds are: they know no bed beyond, where nobody has drawn one."""
     days = np.full(420, 23)
     assert verdict_of(seen, days, 111) == word
@@ -466,8 +470,9 @@ def test_a_bed_is_sure_only_where_three_days_show_it(seen: DaysSeen, word: str) 
 @pytest.mark.thorough
 def test_a_trail_to_a_bed_nobody_has_drawn_is_not_called_his_bed() -> None:
     """The odds alone said so of it on tuning seeds (docs/accuracy.md)."""
-    found = measure(Wild(undrawn=True, travel=0.0), [1000])
-    assert found.buck_sure_false == 0
+    never, half = (measure(Wild(undrawn=True, travel=x), [1000]) for x in (0.0, 0.5))
+    assert (never.buck_sure_false, half.buck_sure_false) == (0, 0)
+    assert half.buck_sure > 0
 
 
 @pytest.mark.thorough

@@ -1,9 +1,10 @@
 """What may be said of an area as a bed: limits on what the model of beds leaves open.
 
 confirmed: the 95% interval of the days he bedded here begins at three or more; and on three days or
-more his pictures show it: going in or out the right way in the light, and not far off by full
-daylight the same day, or there in full daylight. The model knows no bed but those on the map, so
-who walks past to one that nobody drew looks to it like one who beds here.
+more his pictures show it, and on fewer he went the wrong way. They show it where he goes in or out
+the right way in the light, and is not far off by full daylight the same day, or is there in full
+daylight. The model knows no bed but those on the map, so who walks past to one that nobody drew
+looks to it like one who beds here.
 likely: at least 0.8 that he bedded here at least one day.
 possible: at least 0.2 of that, or sign that points to a bed.
 not shown: less, on 10 or more days covered.
@@ -61,6 +62,15 @@ class DaysSeen:
     wrong: int
     far: int
 
+    def lacks(self) -> str | None:
+        """Say what is missing to tell a bed here from one beyond that nobody has drawn."""
+        if self.shown < DAYS:
+            return f"his pictures show him headed in or out, or bedded, on fewer than {DAYS} days"
+        if self.wrong >= self.shown:
+            wrong, right = counted(self.wrong, "day"), counted(self.shown, "day")
+            return f"he went the wrong way for a bed on {wrong}, and the right way on {right}"
+        return None
+
     def in_words(self) -> str:
         """Say what was seen, the strongest first."""
         if self.directed:
@@ -90,7 +100,7 @@ def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
         days: days bedded, in equally likely draws.
         days_watched: days covered.
     """
-    if _surely(days) and seen.shown >= DAYS:
+    if _surely(days) and seen.lacks() is None:
         return CONFIRMED
     once = float((days >= 1).mean())
     if once >= PROBABLE:
@@ -130,10 +140,10 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int, waiting: bool = False)
         why.append(
             "too many nights wait to be sorted, so no more is said than that he may bed here"
         )
-    elif _surely(days) and seen.shown < DAYS:
+    elif _surely(days) and (lacks := seen.lacks()):
         why.append(
-            f"his pictures show him headed in or out, or bedded, on fewer than {DAYS} days, so "
-            "it's only called likely: a trail to a bed that isn't on your map would look the same"
+            f"{lacks}, so it's only called likely: a trail to a bed that isn't on your map would "
+            "look the same"
         )
     return why
 
