@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 import numpy as np
 import pytest
@@ -87,7 +87,7 @@ def test_a_late_hang_date_makes_no_clock_wrong(home: Folder, hung: str, loaded: 
         ' camsign clock set CAM1 --shown "2025-08-10 16:00" --true WHEN'
         f" --from 2025-08-10 --to {older.clock_until:%Y-%m-%d}"
     )
-    assert older.up_from == datetime(2025, 8, 10)
+    assert older.up_from == date(2025, 8, 10)
     assert older.place_by_shift_s is None and older.offset_minutes.value is None
     with open_logbook(home) as s:
         assert verbs.apply(s, found).corrections == 0
@@ -113,6 +113,15 @@ def test_both_ways_are_told_and_correcting_the_hang_settles_it(
     assert [f.verdict for f in found] == ["right"]
     assert years(home) == [(2025, 300)]
     assert rows(home, "SELECT count(*) FROM frame_times WHERE deployment IS NULL") == [(0,)]
+
+
+def test_the_other_way_out_is_to_set_the_clock(home: Folder) -> None:
+    late(home)
+    pair = ["--shown", "2025-08-10 16:00", "--true", "2025-09-21 16:00"]
+    span = ["--from", "2025-08-10", "--to", "2025-09-18"]
+    assert run(["clock", "set", "CAM1", *pair, *span]) == 0
+    first = rows(home, "SELECT min(utc) FROM frame_times")
+    assert first >= [(datetime(2025, 9, 18),)]
 
 
 def test_taking_a_card_in_says_which_hang_to_correct(home: Folder) -> None:

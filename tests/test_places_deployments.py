@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import pytest
 
@@ -58,6 +58,31 @@ def test_a_camera_hung_again_where_it_hangs_is_told_so(folder: Folder) -> None:
     ):
         with pytest.raises(UsageError, match=told), open_logbook(folder) as session:
             d.hang(session, "CAM03", at, parse_when(day))
+
+
+def test_an_earlier_day_than_the_one_said_is_a_correction(folder: Folder) -> None:
+    hung = hang(folder, "CAM04", "2025-09-20")
+    with pytest.raises(UsageError) as e:
+        hang(folder, "CAM04", "2025-08-10")
+    assert str(e.value).endswith(
+        f"up earlier? camsign hang correct {hung.deployment} --from 2025-08-10"
+    )
+    with pytest.raises(UsageError, match=r"moved it\? camsign takedown CAM04 --on DAY first"):
+        hang(folder, "CAM04", "2025-10-10")
+
+
+def test_no_camera_hangs_from_a_day_to_come(folder: Folder, monkeypatch: Any) -> None:
+    monkeypatch.setattr(d, "today", lambda tz: date(2026, 11, 30))
+    said = r"May 1, 2027 is in the future; is the year right\?"
+    with pytest.raises(UsageError, match=said):
+        hang(folder, "CAM10", "2027-05-01")
+    hung = hang(folder, "CAM10", "2026-12-01")  # tomorrow: a zone may be ahead
+    for late in ("2026-12-02", "2027-05-01 12:00"):
+        with pytest.raises(UsageError, match="is in the future"), open_logbook(folder) as s:
+            d.correct_deployment(s, hung.deployment, start=parse_when(late))
+    with open_logbook(folder) as s:
+        d.correct_deployment(s, hung.deployment, note="by the creek")
+    assert [one.note for one in standing(folder)] == ["by the creek"]
 
 
 @pytest.mark.thorough

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import lru_cache
 
 import numpy as np
@@ -81,7 +81,7 @@ class Finding:
     whole: bool = False
     order: tuple[str, ...] = ()
     remedy: str = ""
-    up_from: datetime | None = None
+    up_from: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

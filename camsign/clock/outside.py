@@ -14,7 +14,7 @@ That cameras begin at January 1 is common practice, without a source; the limits
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
@@ -86,7 +86,7 @@ def whose(deployments: list[Deployment], camera: str, read_s: Floats) -> Deploym
 
 def said_and_remedy(
     hung: Deployment, frames: int, first: datetime, last: datetime
-) -> tuple[str, str, datetime | None]:
+) -> tuple[str, str, date | None]:
     """Say of pictures outside a deployment's days what disagrees, and the two ways to settle it.
 
     The third is the day since which it would have hung, None where they are newer than its
@@ -104,7 +104,7 @@ def said_and_remedy(
     why = f"{numbered(frames, 'picture is', 'pictures are')} {which} ({at[:10]})"
     by_hand = clock_by_hand(hung.camera, first, last)
     remedy = f"Wrong {way}. {OR_CLOCK}{by_hand}"
-    return why, remedy, first.replace(hour=0, minute=0, second=0, microsecond=0) if older else None
+    return why, remedy, first.date() if older else None
 
 
 def just_outside(read: AuditInput) -> list[str]:

@@ -15,7 +15,7 @@ from camsign.formats.days import People, begins, ends
 from camsign.formats.days import day as on_day
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import SetFields, new_id
-from camsign.logbook.moments import as_text, end_of, local, shown, start_of, stored
+from camsign.logbook.moments import as_text, end_of, local, shown, start_of, stored, today
 from camsign.logbook.naming import camera_as_known
 from camsign.logbook.records import checked_rule
 from camsign.logbook.session import Session
@@ -108,6 +108,7 @@ def hang_fields(
         zone(tz)
     hung = start_of(start, session.settings.tz)
     down = end_of(until, session.settings.tz) if until else None
+    _not_ahead(hung, session.settings.tz)
     _check(session, name, at, hung, down, but=ends)
     said: dict[str, Any] = {
         "camera": name,
@@ -217,6 +218,8 @@ def correct_deployment(
     place = at or (old.lat, old.lon)
     tz = session.settings.tz
     hung = start_of(start, tz) if start else old.hung
+    if start:
+        _not_ahead(hung, tz)
     down = None if still_hanging else end_of(until, tz) if until else old.until
     _check(session, name, place, hung, down, but=old.deployment)
     said: dict[str, Any] = {
@@ -257,6 +260,13 @@ def remove_deployment(session: Session, deployment: str, only: bool = False) -> 
     return old
 
 
+def _not_ahead(hung: datetime, tz: str) -> None:
+    """Refuse a day to come; one ahead is possible, since the person's zone may lie east."""
+    day = hung.astimezone(zone(tz)).date()
+    if day > today(tz) + timedelta(days=1):
+        raise UsageError(f"{on_day(day)} is in the future", "is the year right?")
+
+
 # Said again within this of its place (some 10 m) and on its day it is the same hang; our choice.
 SAME_DEG = 1e-4
 
@@ -292,11 +302,16 @@ def _check(
     same &= local(since, tz).date() == local(stored(hung), tz).date()
     if same and down is None and until is None:
         raise UsageError(f"{camera} is already up there {span}", "nothing needs to be done")
+    earlier = local(stored(hung), tz) < local(since, tz)
+    correct = (
+        f"up earlier? camsign hang correct {other} --from {begins(local(stored(hung), tz))[:10]}"
+    )
+    moved = f"moved it? camsign takedown {camera} --on DAY first"
     raise UsageError(
         f"{camera} {'was' if until else 'is'} already up at {lat:.5f},{lon:.5f} {span} ({other}),"
         " and can't hang in two places at once",
-        "give a day outside of that" if until else
-        f"moved it? camsign takedown {camera} --on DAY first",
+        earlier if not but and down is None and stored(hung) < since else
+        "give a day outside of that" if until else moved,
     )  # fmt: skip
 
 
