@@ -302,10 +302,8 @@ def _check(
     same &= local(since, tz).date() == local(stored(hung), tz).date()
     if same and down is None and until is None:
         raise UsageError(f"{camera} is already up there {span}", "nothing needs to be done")
-    earlier = local(stored(hung), tz) < local(since, tz)
-    correct = (
-        f"up earlier? camsign hang correct {other} --from {begins(local(stored(hung), tz))[:10]}"
-    )
+    day = hung.astimezone(zone(tz)).date()
+    earlier = f"up earlier? camsign hang correct {other} --from {day}"
     moved = f"moved it? camsign takedown {camera} --on DAY first"
     raise UsageError(
         f"{camera} {'was' if until else 'is'} already up at {lat:.5f},{lon:.5f} {span} ({other}),"
