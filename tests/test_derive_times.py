@@ -99,7 +99,12 @@ def test_frames_of_no_deployment_stay_usable(home: Folder) -> None:
         datetime(2025, 11, 2, 5, 30),
     ]
     assert times(home, frames, "basis") == ["no deployment"] * 3
-    assert times(home, frames, "doubt") == ["from a day when CAM1 hung nowhere"] * 3
+    older = "older than the day CAM1 was hung"
+    newer = "newer than the day CAM1 was taken down"
+    assert times(home, frames, "doubt") == [older, newer, newer]
+    say(home, hang("CAM1", "2025-12-01T00:00:00Z", "2025-12-05T00:00:00Z", "d-2"))
+    between = "from a day when CAM1 hung nowhere"
+    assert times(home, frames, "doubt") == [older, newer, between]
     assert times(home, other, "doubt") == ["no spot for CAM2"]
     assert times(home, frames, "in_daylight") == [True, True, False]
 
@@ -122,7 +127,7 @@ def test_clocks_that_cannot_be_right_are_doubted(home: Folder) -> None:
     ]
     frames = put_card(home, "k", "CAM1", shots, taken_in="2026-02-01T00:00:00Z")
     say(home, hang("CAM1", "2025-12-01T00:00:00Z", None))
-    outside = "; from a day when CAM1 hung nowhere"
+    outside = "; older than the day CAM1 was hung"
     assert times(home, frames, "doubt") == [
         "the picture states no time",
         "the clock showed the year 1970: it was probably never set" + outside,

@@ -122,6 +122,15 @@ def test_a_camera_noted_as_hung_later_than_its_first_picture_is_told(tmp_path: P
     )
 
 
+def test_a_clock_at_its_makers_date_is_no_late_hang(tmp_path: Path) -> None:
+    book = new_book(tmp_path / "book")
+    book.hang("CAM01", *HOME)
+    first = datetime(2015, 1, 1, 0, 3)
+    book.card("CAM01", [Shot(first + timedelta(days=d)) for d in range(3)], size=(320, 240))
+    with open_logbook(book.folder) as session:
+        assert hung_too_late(session, ["CAM01"]) == []
+
+
 @pytest.mark.parametrize(
     ("home", "words", "remedy"),
     [

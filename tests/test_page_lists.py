@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -14,11 +15,12 @@ from page_server import running
 from starlette.datastructures import QueryParams
 
 from camsign.answers.scope import scope_of
+from camsign.clock.verbs import set_clock
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.session import Session
 from camsign.page.likely import Digits, placed
-from camsign.page.lists import Filter, cards_done, listed, make_strips, nearest, strips
+from camsign.page.lists import Filter, cards_done, listed, make_strips, nearest, strips, why_moved
 from camsign.page.sorting import _wanted
 from camsign.pixels.scores import fit_thresholds, score
 from camsign.places.deployments import hang
@@ -44,6 +46,36 @@ def compared(session: Session, strip: str, news: float) -> None:
     )
     fit_thresholds(session)
     score(session)
+
+
+@pytest.mark.parametrize(
+    ("basis", "shown", "why"),
+    [
+        ("hung", "2025-11-03T15:37:00", "still on daylight saving time"),
+        ("hung", "2025-11-03T13:37:00", "still on standard time"),
+        ("hung", "2025-11-03T12:37:00", "set in another time zone"),
+        ("correction c-1", "2025-11-03T16:37:00", "clock fixed: 2 h earlier"),
+        ("correction c-1", "2015-01-01T00:04:00", "clock fixed: 3,960 days later"),
+        ("offset in the picture", "2025-11-03T15:37:00", "by the UTC offset in the picture"),
+        ("-05:00", "2025-11-03T15:37:00", "its clock runs at UTC-05:00"),
+        ("local", "2025-11-03T15:37:00", "in the hour that spring-forward skips"),
+        ("no deployment", "2025-11-03T15:37:00", "in the hour that spring-forward skips"),
+        ("hung, since the rule 'x' is not understood", "2025-11-03T15:37:00",
+         "its clock rule is not understood"),
+    ],
+)  # fmt: skip
+def test_a_time_that_is_not_the_cameras_own_says_why(basis: str, shown: str, why: str) -> None:
+    assert why_moved(basis, datetime(2025, 11, 3, 14, 37), datetime.fromisoformat(shown)) == why
+
+
+def test_a_fixed_clock_is_told_beside_the_picture(book: Book) -> None:
+    with open_logbook(book.folder) as session:
+        set_clock(session, "CAM01", shift_s=-7200.0)
+    with open_logbook(book.folder) as session:
+        make_strips(session)
+        (part,) = listed(session, Filter())
+        whys = {(s.camera, f.why) for s in strips(session, part.strips) for f in s.frames}
+    assert whys == {("CAM01", "clock fixed: 2 h earlier"), ("CAM02", None)}
 
 
 def test_a_visit_in_which_nothing_is_new_lies_at_the_end(book: Book) -> None:

@@ -21,14 +21,12 @@ from camsign.clock.verdicts import (
     width,
 )
 from camsign.formats import days
-from camsign.formats.days import minutes_words
 from camsign.logbook.moments import as_text
 from camsign.logbook.records import Deployment, offset_text
 from camsign.units import counted
 from camsign.zones import offset_s
 
 _SECOND = timedelta(seconds=1)
-_FAR_DAYS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +73,7 @@ def _way(finding: Finding, correction: Correction) -> str | None:
         minutes = -round(finding.offset_minutes.value)
     else:
         return None
-    far = round(abs(minutes) / 1440)
-    by = counted(far, "day") if far >= _FAR_DAYS else minutes_words(minutes)
-    return f"{by} {'later' if minutes > 0 else 'earlier'}"
+    return days.moved_words(minutes)
 
 
 def propose(

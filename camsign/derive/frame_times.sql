@@ -60,9 +60,12 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
             THEN 'the clock showed the year ' || year(b.shown) || ': it was probably never set'
             WHEN b.shown > b.taken_in_utc + INTERVAL 2 DAY
             THEN 'the clock showed ' || b.shown::DATE || ', after the card was taken in' END,
-        CASE WHEN b.basis = 'no deployment' AND b.hangs
+        CASE WHEN b.basis IS DISTINCT FROM 'no deployment' THEN NULL
+            WHEN b.utc < b.first_hung THEN 'older than the day ' || b.camera || ' was hung'
+            WHEN b.utc > b.last_down THEN 'newer than the day ' || b.camera || ' was taken down'
+            WHEN b.first_hung IS NOT NULL
             THEN 'from a day when ' || b.camera || ' hung nowhere'
-            WHEN b.basis = 'no deployment' THEN 'no spot for ' || b.camera END,
+            ELSE 'no spot for ' || b.camera END,
         CASE WHEN b.estimated THEN 'estimated' END,
         CASE WHEN b.twice THEN 'in the hour that fall-back repeats' END,
         CASE WHEN b.basis LIKE 'local%' AND b.local <> b.shown

@@ -98,8 +98,12 @@ SELECT s.frame, s.camera, s.card, s.card_path, s.shown, s.shown_text, s.shown_fr
     CASE WHEN s.shown IS NULL THEN NULL WHEN c.frame IS NULL THEN 'no deployment'
         WHEN c.own AND c.basis = 'hung' THEN 'offset in the picture' ELSE c.basis END AS basis,
     c.estimated, c.twice, c.several, c.disbelieved,
-    s.camera IN (SELECT camera FROM current_deployments) AS hangs
+    a.first_hung, a.last_down
 FROM shots s
 ASOF LEFT JOIN walls w ON s.shown >= w.from_shown
 LEFT JOIN chosen c ON c.frame = s.frame
-LEFT JOIN current_deployments d ON d.deployment = c.deployment;
+LEFT JOIN current_deployments d ON d.deployment = c.deployment
+LEFT JOIN (
+    SELECT camera, min(hung) AS first_hung, max(coalesce(taken_down, 'infinity')) AS last_down
+    FROM current_deployments GROUP BY camera
+) a ON a.camera = s.camera;

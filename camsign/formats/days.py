@@ -59,6 +59,13 @@ def minutes_words(minutes: int) -> str:
     return " ".join([f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest))
 
 
+def moved_words(minutes: int) -> str:
+    """Write which way times move: `1 h earlier`; from three days on `3,874 days later`."""
+    days = round(abs(minutes) / 1440)
+    by = f"{days:,} days" if days >= 3 else minutes_words(minutes)
+    return f"{by} {'later' if minutes > 0 else 'earlier'}"
+
+
 def from_sun(minutes: float | None) -> str:
     """Give minutes from sunrise or sunset as `20 min before`, `1 h 05 min after`."""
     if minutes is None:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from camsign.answers.result import local_of
+from camsign.formats.days import moved_words
 from camsign.logbook.database import run_sql
 from camsign.logbook.edits import Subject
 from camsign.logbook.session import Session
@@ -118,8 +119,8 @@ class Tag:
 class Frame:
     """A frame of a strip. `at`: local time with offset, or None; `kind`: jpeg, mp4, ...
 
-    `shown`: what the camera's clock showed, where that is a minute or more off; `kept`: because it
-    kept the time of the day it was hung through a switch of the clocks. `box`: where
+    `shown`: what the camera's clock showed, where that is a minute or more off; `why` it is.
+    `box`: where
     something is new, as shares of the picture: left, top, width, height. `way`: left or right,
     as estimated across its burst.
     """
@@ -134,7 +135,7 @@ class Frame:
     shown: str | None = None
     box: list[float] | None = None
     way: str | None = None
-    kept: bool = False
+    why: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +155,7 @@ class Strip:
 
 
 _OF_STRIP = ("strip", "camera", "deployment", "card", "facing_deg")
-_OF_FRAME = ("frame", "burst", "light", "kind", "doubt", "shown", "box", "way", "kept")
+_OF_FRAME = ("frame", "burst", "light", "kind", "doubt", "shown", "box", "way")
 
 
 def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
@@ -169,10 +170,33 @@ def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
         frame = Frame(
             at=at.isoformat(timespec="seconds") if at else None,
             tags=[tag_of(session, tag, known) for tag in row["tags"] or []],
+            why=row["shown"]
+            and why_moved(row["basis"], row["local"], datetime.fromisoformat(row["shown"])),
             **{name: row[name] for name in _OF_FRAME},
         )
         found[row["strip"]].frames.append(frame)
     return [found[strip] for strip in wanted if strip in found]
+
+
+_RULES = {
+    "offset in the picture": "by the UTC offset in the picture",
+    "hung, since": "its clock rule is not understood",
+}
+
+
+def why_moved(basis: str, at: datetime, shown: datetime) -> str:
+    """Say why a picture's time (local, naive) is not what its camera showed, by the `basis` of
+    frame_times."""
+    if basis.startswith("correction"):
+        return f"clock fixed: {moved_words(round((at - shown).total_seconds() / 60))}"
+    if basis == "hung" and abs(at - shown) != timedelta(hours=1):
+        return "set in another time zone"
+    if basis == "hung":
+        return f"still on {'daylight saving' if shown > at else 'standard'} time"
+    if basis[0] in "+-":
+        return f"its clock runs at UTC{basis}"
+    rules = (words for name, words in _RULES.items() if basis.startswith(name))
+    return next(rules, "in the hour that spring-forward skips")
 
 
 def tag_of(session: Session, row: dict[str, Any], known: dict[str, str]) -> Tag:

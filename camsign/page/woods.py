@@ -16,6 +16,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from camsign.answers.result import plain
+from camsign.clock import verbs as clocks
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.fieldwork.starting import where_is
 from camsign.flows.intake import ingest
@@ -272,10 +273,11 @@ class _TooLate:
 
 def hung_too_late(session: Session, cameras: Sequence[str]) -> list[Values]:
     """Give each of these cameras that was noted as hung later than its first picture, with the day
-    of the first: mostly the day the form was filled in.
+    of the first: mostly the day the form was filled in. A clock that can't be right is none.
     """
     tz = session.settings.tz
-    found = rows(session.con, "hung_too_late", _TooLate, cameras=list(cameras))
+    older = rows(session.con, "hung_too_late", _TooLate, cameras=list(cameras))
+    found = [row for row in older if any(f.up_from for f in clocks.audit(session, row.camera))]
     return [
         asdict(row)
         | {"hung": local(row.hung, tz).date().isoformat(), "first": row.first.date().isoformat()}

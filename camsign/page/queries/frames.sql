@@ -5,7 +5,7 @@ SELECT s.strip, s.frame, s.burst, s.camera, s.deployment, s.card, s.utc, s.local
         THEN f.shown END AS shown,
     CASE WHEN c.box_x IS NOT NULL THEN [c.box_x, c.box_y, c.box_width, c.box_height] END AS box,
     c.way,
-    coalesce(t.basis = 'hung' AND abs(date_diff('second', s.local, try_cast(f.shown AS TIMESTAMP))) = 3600, FALSE) AS kept,
+    t.basis,
     f.width > 1.5 * f.height AS wide, d.facing_deg, g.tags
 FROM page.strips s
 JOIN frames f USING (frame)

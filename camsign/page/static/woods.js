@@ -244,10 +244,13 @@ function tooLate(one) {
   const button = h("button", { type: "button", class: "main", onclick: async () => {
     const said = await say("/say/deployment/correct", { deployment: one.deployment, from: one.first });
     if (!said) return;
+    delete place.dataset.late;
     place.replaceChildren(h("bdi", {}, one.camera), `: up since ${dayWords(one.first)}.`);
     judge(one.camera);
   } }, `It was up since ${dayWords(one.first)}`);
-  const place = h("p", { class: "attention" }, h("bdi", {}, one.camera), ` is down as up since ${dayWords(one.hung)}, but ${many(one.frames, "picture")} on its card ${one.frames === 1 ? "is" : "are"} older, the first from ${dayWords(one.first)}. `, button);
+  const older = `${one.frames.toLocaleString("en")} of its pictures ${one.frames === 1 ? "is" : "are"} older, the first from ${dayWords(one.first)}. `;
+  const clock = h("a", { href: "/cards" }, "Or is its clock off?");
+  const place = h("p", { class: "attention", data: { late: one.camera } }, "You hung ", h("bdi", {}, one.camera), ` on ${dayWords(one.hung)}, but ${older}`, button, " ", clock);
   return place;
 }
 
@@ -269,7 +272,9 @@ async function judge(camera) {
   const got = await get(`/cards/clocks/${encodeURIComponent(camera)}`).catch((e) => alarm(e.message));
   if (!got) return;
   for (const old of $$("#clocks > *")) if (old.dataset.camera === camera) old.remove();
-  const odd = got.findings.filter((one) => one.attention);
+  const asked = $$("[data-late]").some((one) => one.dataset.late === camera);
+  const odd = got.findings.filter((one) => one.attention && !(asked && one.up_from));
+  if (asked && !odd.length) return;
   const made = odd.length
     ? odd.map((one) => finding(one, () => judge(camera)))
     : [h("p", { data: { camera } }, h("bdi", {}, camera), got.findings.length && got.findings.every((one) => one.verdict === "right") ? ": clock looks right." : ": can't tell if its clock is right.")];

@@ -6,8 +6,6 @@ import { whyLost } from "../api.js";
 const PLAYED = new Set(["mp4", "mov"]);
 const SHOWN = new Set(["jpeg", "png", "gif"]);
 
-/** Why a camera that kept the time of the day it was hung shows another hour. */
-const kept = (frame) => (frame.shown.replace(" ", "T") > frame.at ? ", still on daylight saving time" : ", still on standard time");
 
 export class Stage {
   #board;
@@ -59,7 +57,7 @@ export class Stage {
     const lines = [
       h("p", {}, h("strong", {}, frame.strip.camera), ` ${frame.at ? `${dayOf(frame.at)} ${clockOf(frame.at, true)}` : "no time"}`),
       h("p", { class: "quiet" }, [nth, lightWords(frame.light)].filter(Boolean).join(" · "), h("span", { class: "id" }, ` · ${frame.frame.slice(0, 12)}`)),
-      frame.shown && h("p", { class: "quiet" }, `camera said ${frame.shown.slice(0, 10) === frame.at.slice(0, 10) ? "" : `${dayWords(frame.shown)} `}${clockOf(frame.shown)}${frame.kept ? kept(frame) : ""}`),
+      frame.shown && h("p", { class: "quiet" }, `camera said ${frame.shown.slice(0, 10) === frame.at.slice(0, 10) ? "" : `${dayWords(frame.shown)} `}${clockOf(frame.shown)}${frame.why ? `, ${frame.why}` : ""}`),
       frame.doubt && h("p", { class: "doubt" }, frame.doubt),
       frame.tags.length > 0 && h("p", { class: "tags" }, ...frame.tags.map(chip)),
     ];
