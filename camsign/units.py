@@ -355,7 +355,7 @@ def _trimmed(value: float) -> str:
 def _when_error(text: str) -> UsageError:
     return UsageError(
         f"{text.strip()!r} isn't a date or time",
-        'write the day as 2026-09-01 (year-month-day), a time as "2026-09-01 17:30"',
+        'write the day as 2026-09-01 (year-month-day) or Sep 1, 2026, a time as "2026-09-01 17:30"',
     )
 
 

@@ -54,7 +54,7 @@ def test_people_read_one_row_a_visit_and_programs_every_picture() -> None:
     scope = scope_of(session)
     answer = near(session, scope)
     told = [
-        *_table(answer, session.settings, ()),
+        *_table(answer, session.settings),
         *_each_visit(answer, session.settings, scope.gap_s),
     ]
     tables = [b for b in told if isinstance(b, Table)]
@@ -93,7 +93,7 @@ def test_who_has_no_name_is_told_by_his_kind() -> None:
     session = world.session()
     answer = near(session, scope_of(session))
     who = {"a squirrel", "an elk", "an animal", "a deer", "a buck without a name"}
-    (table,) = (b for b in _table(answer, session.settings, ()) if isinstance(b, Table))
+    (table,) = (b for b in _table(answer, session.settings) if isinstance(b, Table))
     assert {row[0] for row in table.rows} == who
     page = area_parts._near(session, answer)["rows"]
     assert {row.buck for row in page} == who
@@ -259,3 +259,23 @@ def test_cameras_too_far_from_any_sign_say_nothing_of_it() -> None:
     assert not any("CAM02" in line for line in answer.why)
     far = near(session, scope_of(session), within_m=1000)
     assert far.said.startswith("Can't tell yet who was near your sign: at CAM02 25 of 30 nights")
+
+
+def test_rows_stand_as_the_sentence_tells_them() -> None:
+    """It named Twig for the most sign, and listed him below a mature buck and, on the page, what
+    was pictured more often."""
+    world, hung = _world()
+    world.buck("Twig", 1.5)
+    world.seen(None, hung, *(f"2025-10-15 0{h}:40" for h in range(9)), species="squirrel")
+    world.seen("b-split-brow", hung, "2025-11-03 06:40", "2025-11-03 06:41")
+    world.seen("b-twig", hung, "2025-10-15 06:40")
+    world.sign("rub", (160, 20), date(2026, 3, 14), AUTUMN, 45)
+    october = (date(2025, 10, 10), date(2025, 10, 20))
+    world.sign("scrape", (150, 30), date(2025, 10, 20), october)
+    session = world.session()
+    answer = near(session, scope_of(session))
+    assert answer.said.startswith("Twig was near 2 pieces of sign, the most of any buck")
+    (table,) = (b for b in _table(answer, session.settings) if isinstance(b, Table))
+    assert [row[0] for row in table.rows] == ["Twig", "Split Brow", "a squirrel"]
+    page = dict.fromkeys(row.buck for row in area_parts._near(session, answer)["rows"])
+    assert list(page) == ["Twig", "Split Brow", "a squirrel"]

@@ -64,6 +64,9 @@ def test_what_does_not_fit_is_told_with_an_example(
         '"Old Quarrel"; if an area: --area "Old Quarrel"',
         "when|Old|Quarrel|Brindle Knob": "can't tell what 'Brindle Knob' belongs to; a name of "
         'several words goes in quotes, such as "Old Quarrel"',
+        "area|add|Knob|--at|44.6,-71.2|--radius|80|yards": "can't tell what 'yards' belongs to; "
+        "write it 80yd",
+        "visits|--reach|200|m": "can't tell what 'm' belongs to; write it 200m",
     }
     for words, told in asked.items():
         assert _told(words.split("|"), capsys) == f"camsign: {told}\n"

@@ -193,6 +193,26 @@ def test_the_box_offers_first_what_was_taken_from_it_last(
     assert [n for _, n in said(book)] == [6]
 
 
+def test_a_misspelled_name_takes_the_buck_it_is_near(
+    book: Book, chromium: Browser, tmp_path: Path
+) -> None:
+    """ "Split Brw" and Enter made a second buck."""
+    options = "[...document.querySelectorAll('.box[open] [role=option]')].map((o) => o.textContent)"
+    with sorting(book, chromium, tmp_path) as (_, window):
+        page, keys = window.page, window.page.keyboard
+        keys.press("w")
+        keys.type("Split Brw")
+        near = ["did you mean Split Brow", "a new buck: Split Brw"]
+        wait(page, f"JSON.stringify({options}) === JSON.stringify({near!r})")
+        keys.press("Enter")
+        settle(page)
+        keys.press("w")
+        keys.type("Ferrous")
+        wait(page, f"JSON.stringify({options}) === JSON.stringify(['a new buck: Ferrous'])")
+        keys.press("Escape")
+    assert [name for name, _ in said(book)] == ["Split Brow"]
+
+
 def test_one_key_says_nothing_of_all_likely_empty_in_sight_and_undo_takes_it_back(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:

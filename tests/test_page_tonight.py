@@ -418,6 +418,8 @@ def test_a_sit_is_added_and_removed_and_the_card_printed_by_one_tap(
         wait(page, "document.querySelectorAll('#stands > li').length === 2")
         assert STAND in page.locator("#stands li.open").inner_text()  # the best one's why
         assert "Sit here" in page.locator("#stands li.open .marks").inner_text()
+        bed = page.locator("#land text[data-bed]", has_text="Bench")
+        assert bed.get_attribute("visibility") == "visible"  # the headline's bed keeps its name
         follows_the_wind(page)
         page.evaluate("window.print = () => { window.printed = true; }")
         page.locator("#card").click()

@@ -50,6 +50,7 @@ def test_a_rub_found_in_march(folder: Folder) -> None:
     assert (said.kind, said.travel_deg, said.season) == ("rub", 45.0, 2025)
     assert said.read_as == (
         "read as: rubbed side faces SW (225°), so he was headed NE;"
+        " top 38 in, diameter 2 in, marks nicks;"
         " made between 2025-10-10 and 2025-12-20 (looked dry)"
     )
     (row,) = listed(folder)

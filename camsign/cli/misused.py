@@ -48,6 +48,12 @@ _NAMES = {
     "stand": "SELECT name FROM places WHERE kind = 'stand' AND gone IS NOT TRUE"
     " ORDER BY lower(name)",
 }
+_UNITS = {
+    "yards": "yd", "yard": "yd", "feet": "ft", "foot": "ft", "miles": "mi", "mile": "mi",
+    "inches": "in", "inch": "in", "meters": "m", "meter": "m", "kilometers": "km",
+    "kilometer": "km", "centimeters": "cm", "centimeter": "cm",
+}  # fmt: skip
+_NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 _NUMBERS = {"valid number": ("a number", "5.5"), "valid integer": ("a whole number", "10")}
 
 
@@ -67,12 +73,21 @@ def in_plain_words(e: typer.TyperException) -> CamsignError | None:
 
 def _belongs(context: Any, left: str) -> str:
     """Say how a word too many is meant: behind an option, if the command takes names by one."""
+    if length := _length(context, left):
+        return f"write it {length}"
     params = context.command.params if context is not None else ()
     opts = {opt for param in params for opt in param.opts}
     names = {"--buck": "a buck", "--area": "an area", "--camera": "a camera"}
     given = [f'{what}: {opt} "{left}"' for opt, what in names.items() if opt in opts]
     quotes = 'a name of several words goes in quotes, such as "Old Quarrel"'
     return f"if it's {'; if '.join(given)}" if given else quotes
+
+
+def _length(context: Any, left: str) -> str | None:
+    """Join a number and a unit that stands apart from it: `80 yards` to `80yd`; else None."""
+    unit = _UNITS.get(left.lower(), left.lower())
+    values = context.params.values() if context is not None and unit in _UNITS.values() else ()
+    return next((f"{v}{unit}" for v in values if _NUMBER.fullmatch(str(v))), None)
 
 
 def which(session: Session, what: str) -> UsageError:

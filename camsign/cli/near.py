@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Iterator
+from collections.abc import Iterator
 from typing import Annotated, Any
 
 import typer
 
 from camsign.answers import near as answers
-from camsign.answers.bucks import bucks_of, mature_of
 from camsign.answers.near import Near, nameless
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, length
@@ -39,30 +38,22 @@ def near(
     """Who was pictured near which sign, while it was made?"""
     limit = length(session, within) if within else None
     answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
-    bucks = bucks_of(session, asked)
-    old = {bucks.names[b] for b in mature_of(session, asked, bucks).bucks}
     settings = session.settings
-    return Out(answer, _table(answer, settings, old), _each_visit(answer, settings, asked.gap_s))
+    return Out(answer, _table(answer, settings), _each_visit(answer, settings, asked.gap_s))
 
 
-def _table(answer: Near, settings: Settings, mature: Container[str]) -> Iterator[Block]:
-    """Say who was near how many pieces of sign, mature bucks first."""
+def _table(answer: Near, settings: Settings) -> Iterator[Block]:
+    """Say who was near how many pieces of sign, bucks with a name first, by how many."""
     by_who: dict[str, list[dict[str, Any]]] = {}
     for row in answer.to_records():
         by_who.setdefault(_who(row), []).append(row)
-    groups = sorted(by_who.values(), key=lambda mine: (_rank(mine, mature), -_signs(mine)))
+    groups = sorted(by_who.values(), key=lambda mine: (mine[0]["buck"] is None, -_signs(mine)))
     yield from listed(groups, {
         "who": lambda mine: _who(mine[0]), "pieces of sign": _signs,
         "pictures": lambda mine: len({r["frame"] for r in mine}),
         "nearest": lambda mine: lengths(settings.units, min(r["distance_m"] for r in mine)),
         "of which": _kinds,
     })  # fmt: skip
-
-
-def _rank(rows: list[dict[str, Any]], mature: Container[str]) -> int:
-    """Mature bucks before the others with a name, those before all else."""
-    name = rows[0]["buck"]
-    return 0 if name in mature else 1 if name else 2
 
 
 def _each_visit(answer: Near, settings: Settings, gap_s: float) -> Iterator[Block]:

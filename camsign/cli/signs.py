@@ -20,7 +20,7 @@ from camsign.formats.gpx import write_gpx
 from camsign.logbook.session import Session, refresh
 from camsign.logbook.things import SIGN
 from camsign.sign import record
-from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks
+from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks, measure_words
 from camsign.sign.lines import SURE, LineRow, line_tracks, sign_lines
 from camsign.sign.one_sign import SignShown, narrowed, sign_shown
 from camsign.sign.record import (
@@ -209,19 +209,6 @@ says(sign_app, SIGN, "move", _move,
 says(sign_app, SIGN, "remove", _remove, lambda done, *_: f"Removed {done.sign}.")
 
 
-def _measure(name: str, value: Any, units: UnitSystem) -> str:
-    """Write one measure by its kept name, which says its unit: `top_m` 0.99 as `top 39 in`."""
-    if name.endswith("_m"):
-        said = format_length(value, units, small=True)
-    elif name.endswith("_deg"):
-        said = bearing(value)
-    elif isinstance(value, list):
-        said = " ".join(value)
-    else:
-        said = ("yes" if value else "no") if isinstance(value, bool) else f"{value:g}"
-    return f"{name.removesuffix('_m').removesuffix('_deg').replace('_', ' ')} {said}"
-
-
 def _evidence(evidence: Evidence) -> str:
     if evidence.if_mature is None or evidence.if_young is None:
         return f"{evidence.words}, {evidence.assumes} (hunters' rule of thumb)"
@@ -240,7 +227,7 @@ def _shown(shown: SignShown, units: UnitSystem) -> Iterator[Block]:
     yield from listed(shown.looks, {
         "seen": "seen_on", "look": "state", "travel": lambda k: bearing(k.travel_deg),
         "you wrote": "taken_as", "made from": "made_from", "to": "made_to", "how we know": "basis",
-        "measures": lambda k: ", ".join(_measure(*one, units) for one in k.measures.items()),
+        "measures": lambda k: ", ".join(measure_words(*one, units) for one in k.measures.items()),
         "note": "note",
     })  # fmt: skip
     if shown.traditional:

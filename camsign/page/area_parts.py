@@ -191,9 +191,11 @@ def _near(session: Session, found: Near) -> dict[str, Any]:
         )
         .reset_index()
     )  # fmt: skip
-    sums["most"] = sums.groupby("buck")["frames"].transform("max")
-    order = ["most", "buck", "frames", "kind"]
-    sums = sums.sort_values(order, ascending=[False, True, False, True])
+    # As the sentence above them: bucks with a name first, by how much sign they were near.
+    sums["nameless"] = sums["buck_id"].isna()
+    sums["most"] = sums["buck"].map(table.groupby("buck")["sign"].nunique())
+    order = ["nameless", "most", "buck", "signs", "kind"]
+    sums = sums.sort_values(order, ascending=[True, False, True, False, True])
     summed: list[Any] = sums.to_dict("records")
     return {"near": found, "rows": [_near_row(session, row) for row in summed]}
 

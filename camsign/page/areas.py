@@ -32,6 +32,7 @@ def _part_of_all(asked: Asked) -> Values:
         watched = any(r.nights_watched for r in ranked.rows)
         row = session.con.execute("SELECT max(day) FROM detections").fetchone()
         values = {"ranked": ranked, "watched": watched, "newest": row[0] if row else None}
+        values |= {"told": not ranked.said.startswith("Can't")}
     elif part == "hot":
         values = {"lately": asked.once(("lately", scope), lambda: lately(session, scope, DAYS))}
     else:

@@ -12,7 +12,7 @@ from camsign.formats.interval import interval
 
 WIDTH = 460.0
 _NAMES, _EDGE, _ROW, _TOP = 176.0, 20.0, 30.0, 8.0
-# Below this an axis is drawn as if its values were this large.
+# Below this there is nothing to draw; a curve is drawn as if its values were this large.
 _LEAST = 1e-6
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 CURVE_TALL = 130.0
@@ -91,14 +91,14 @@ def whiskers(named: Iterable[tuple[str, Figure]], times: float = 1.0) -> Whisker
     """Lay values and intervals out, each multiplied by `times` (100 for shares in percent).
 
     An interval that reaches much farther than all values do is cut, and its row says so. None
-    without any row.
+    where there is nothing to draw: no row, or none with a number above 0.
     """
     given = list(named)
-    if not given:
-        return None
     values = [f.value * times for _, f in given if f.value is not None]
     highs = [f.high * times for _, f in given if f.high is not None]
-    most = max([*highs, *values, _LEAST])
+    most = max([*highs, *values], default=0.0)
+    if most < _LEAST:
+        return None
     if values and max(values) > _LEAST:
         most = min(most, 6 * max(values))
     step = _step(most)

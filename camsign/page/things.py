@@ -8,6 +8,7 @@ from typing import Any
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
+from camsign.formats.days import People
 from camsign.logbook.fields import Kind, read
 from camsign.logbook.session import Session
 from camsign.logbook.things import THINGS
@@ -97,7 +98,8 @@ def _say(session: Session, named: Named, sent: Sent) -> Told:
         if isinstance(done, str)
         else getattr(done, f"{thing}_id", None) or getattr(done, thing)
     )
-    return {"id": found, "kind": thing, "read_as": getattr(done, "read_as", "")}, ""
+    told = People(session.settings.units).prose(getattr(done, "read_as", ""))
+    return {"id": found, "kind": thing, "read_as": told}, ""
 
 
 ROUTES: list[BaseRoute] = [says("/say/{thing}/{verb}", _say, _BODY)]

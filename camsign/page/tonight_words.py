@@ -112,6 +112,7 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
     return {
         "id": row.stand_id,
         "stand": row.stand,
+        "area": row.area_id,
         "who": f"{row.buck}, {'headed in to' if morning else 'out of'} {row.area}"
         if row.buck
         else None,

@@ -14,7 +14,7 @@ from camsign.errors import UsageError
 from camsign.logbook.naming import key, meant
 from camsign.logbook.settings import Settings
 from camsign.logbook.things import BED_OF, SIGN_KINDS
-from camsign.units import format_length, parse_length
+from camsign.units import UnitSystem, format_bearing, format_length, parse_length
 
 # Kinds that say which way a deer went. A trail is walked both ways; its bearing is one of the two.
 TRAVELED = frozenset({"rub", "scrape", "track", "trail"})
@@ -154,6 +154,19 @@ def checked_measures(kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
             "swap them or mend one",
         )
     return kept
+
+
+def measure_words(name: str, value: Any, units: UnitSystem) -> str:
+    """Write one measure by its kept name, which says its unit: `top_m` 0.99 as `top 39 in`."""
+    if name.endswith("_m"):
+        said = format_length(value, units, small=True)
+    elif name.endswith("_deg"):
+        said = format_bearing(value)
+    elif isinstance(value, list):
+        said = " ".join(value)
+    else:
+        said = ("yes" if value else "no") if isinstance(value, bool) else f"{value:g}"
+    return f"{name.removesuffix('_m').removesuffix('_deg').replace('_', ' ')} {said}"
 
 
 def _measure(kind: str, name: str) -> Measure:

@@ -18,16 +18,17 @@ from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import season_of, today
 from camsign.logbook.session import Session
 from camsign.sign.aging import ABSENT, state_of
-from camsign.sign.heading import SaidHeading, parse_heading, read_heading
+from camsign.sign.heading import ReadHeading, SaidHeading, parse_heading, read_heading
 from camsign.sign.kinds import (
     TRAVELED,
     checked_bed_of,
     checked_measures,
+    measure_words,
     parse_measures,
     sign_kind,
 )
 from camsign.sign.windows import made_window
-from camsign.units import Bearing
+from camsign.units import Bearing, UnitSystem
 
 # A sign rubbed or used in so many seasons is traditional (1994 dissertation, second-hand).
 TRADITIONAL_SEASONS = 3
@@ -367,6 +368,7 @@ def _said(
         return SignSaid(*head, None, None, None, None, words)
     made = made_window(kind, seen.seen_on, state, species, seen.made_from, seen.made_to, settings)
     read = read_heading(kind, seen.heading, at, seen.seen_on, settings) if seen.heading else None
+    taken = _taken(read, checked_measures(kind, seen.measures), settings.units)
     words = f"made between {made.made_from} and {made.made_to} ({made.basis})"
     return SignSaid(
         *head,
@@ -374,8 +376,16 @@ def _said(
         made.made_to,
         read.travel_deg if read else None,
         season_of(made.made_to, settings.season_start),
-        f"{read.words}; {words}" if read else words,
+        f"{taken}; {words}" if taken else words,
     )
+
+
+def _taken(read: ReadHeading | None, measures: Mapping[str, Any], units: UnitSystem) -> str:
+    """Say what a heading and measures were read as; empty without any."""
+    measured = ", ".join(measure_words(*one, units) for one in measures.items())
+    if read is None:
+        return f"read as: {measured}" if measured else ""
+    return f"{read.words}; {measured}" if measured else read.words
 
 
 def _row(row: tuple[Any, ...]) -> SignRow:

@@ -68,8 +68,21 @@ export class Sheet {
     const stands = this.places.filter((one) => one.kind === "stand").sort((a, b) => rank(a) - rank(b));
     this.layers[2].replaceChildren(...this.#names(), ...stands.map((one) => this.#stand(one)));
     const marks = stands.map((one) => this.view.toScreen(...one.at[0])).map(([x, y]) => [x - 14, y - 14, x + 14, y + 14]);
-    const taken = spread($$(".stand text", this.layers[2]), [...marks, ...this.#coming(), ...covered(this.svg, [$("#hour"), ...$$(".north, .scale", this.svg.parentElement)])], { level: 20, mark: 16 });
-    spread($$(":scope > text", this.layers[2]), taken);
+    this.#placeNames([...marks, ...this.#coming(), ...covered(this.svg, [$("#hour"), ...$$(".north, .scale", this.svg.parentElement)])]);
+  }
+
+  /** The chosen stand's name first, then that of the bed it is about, which is never left out. */
+  #placeNames(taken) {
+    const stands = $$(".stand text", this.layers[2]);
+    const others = $$(":scope > text", this.layers[2]);
+    const chosen = stands.filter((one) => one.parentElement.dataset.id === this.chosen);
+    const bed = others.filter((one) => one.dataset.bed && one.dataset.bed === this.stands.get(this.chosen)?.area);
+    const by = { level: 20, mark: 16 };
+    let full = spread(bed, spread(chosen, taken, by));
+    const hidden = bed.filter((one) => one.getAttribute("visibility") === "hidden");
+    full = [...full, ...spread(hidden)];
+    full = spread(stands.filter((one) => !chosen.includes(one)), full, by);
+    spread(others.filter((one) => !bed.includes(one)), full);
   }
 
   /** Boxes along the arrow of his coming. */
@@ -106,7 +119,7 @@ export class Sheet {
   #names() {
     const beds = this.beds.map((one) => {
       const [x, top] = this.view.toScreen(one.x, Math.max(...one.around.map((corner) => corner[1])));
-      return s("text", { class: "quiet", x: n(x), y: n(top - 7) }, one.name);
+      return s("text", { class: "quiet", x: n(x), y: n(top - 7), data: { bed: one.id } }, one.name);
     });
     const ways = this.places.filter((one) => one.kind === "way in").map((one) => {
       const [x, y] = this.view.toScreen(...one.at[0]);
