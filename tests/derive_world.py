@@ -68,6 +68,7 @@ def put_card(
     camera: str,
     shots: Sequence[Shot],
     taken_in: str = "2026-06-01T12:00:00Z",
+    serial: str = "",
 ) -> list[str]:
     """Place a card of these shots, in file order; give its frames' ids."""
     named = [s.card_path or f"DCIM/100CAMS/IMG_{i:04d}.JPG" for i, s in enumerate(shots, 1)]
@@ -91,7 +92,8 @@ def put_card(
         with RowFile(record) as out:
             out.add(rows)
             out.write(place / file, ["frame"])
-    receipt = Receipt(card, camera, "test", place.name, taken_in, "test", len(shots), len(shots), 0)
+    receipt = Receipt(card, camera, "test", place.name, taken_in, "test", len(shots), len(shots), 0,
+                      serials=(serial,) if serial else ())  # fmt: skip
     (place / FILE).write_bytes(receipt.to_bytes())
     return [sha[:16] for sha in shas]
 

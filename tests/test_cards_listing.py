@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from datetime import datetime
+from pathlib import Path
 
 import made_cards as made
 import pytest
+from derive_world import Shot, book, hang, put_card, say
 
 from camsign.cards.listing import list_cards, set_camera, show_card
+from camsign.cards.resting import fixes_resting, rests_on
+from camsign.clock.verbs import set_clock
 from camsign.derive.opening import open_logbook
 from camsign.errors import UsageError
 from camsign.flows.intake import ingest
 from camsign.logbook.edits import SetFields, TakeBack
 from camsign.logbook.folder import Folder
+from camsign.logbook.session import Session
 
 
 @pytest.fixture(scope="module")
@@ -102,3 +107,49 @@ def test_a_card_that_is_not_there_is_named(taken, said: str) -> None:
 def test_saying_the_same_camera_again_says_nothing(taken) -> None:
     with open_logbook(taken[0]) as session, pytest.raises(UsageError, match="already"):
         set_camera(session, taken[1], "CAM03")
+
+
+def _two_cameras(home: Path) -> Folder:
+    """CAM1 with two cards of one serial number, CAM2 with one of another; both hang."""
+    home_book = book(home / "book")
+    for card, camera, day, serial in (
+        ("aaaa", "CAM1", 1, "S-1"), ("bbbb", "CAM1", 11, "S-1"), ("cccc", "CAM2", 1, "S-2")
+    ):  # fmt: skip
+        shots = [Shot(f"2025-10-{day + d:02d}T12:00:00") for d in (0, 1, 2)]
+        put_card(home_book, card, camera, shots, "2025-12-01T12:00:00Z", serial)
+    for camera in ("CAM1", "CAM2"):
+        say(home_book, hang(camera, "2025-09-20T12:00:00Z", "2025-11-20T12:00:00Z"))
+    return home_book
+
+
+def test_a_card_moved_against_its_serial_number_is_told(tmp_path: Path) -> None:
+    home = _two_cameras(tmp_path)
+    with open_logbook(home) as session:
+        (told,) = set_camera(session, "bbbb", "CAM2").doubts
+        assert told.startswith("Serial number S-1 is on other cards of CAM1, none of CAM2")
+        assert "camsign undo" in told
+    with open_logbook(home) as session:
+        assert set_camera(session, "bbbb", "CAM1").doubts == ()
+
+
+def test_clock_fixes_worked_out_with_pictures_that_leave_are_told(tmp_path: Path) -> None:
+    home = _two_cameras(tmp_path)
+
+    def fix(session: Session, camera: str) -> str:
+        said = set_clock(session, camera, shift_s=-3600.0, deployment=f"d-{camera}")
+        return said.clock_fix
+
+    with open_logbook(home) as session:
+        before = fix(session, "CAM2")
+        set_camera(session, "bbbb", "CAM2")
+    with open_logbook(home) as session:
+        since = fix(session, "CAM2")
+    with open_logbook(home) as session:
+        act = session.con.execute("SELECT max_by(act, said) FROM acts WHERE what LIKE 'card%'")
+        (undone,) = rests_on(session, act.fetchall()[0][0])
+        (told,) = set_camera(session, "bbbb", "CAM1").doubts
+    assert undone == told
+    assert f"camsign clock remove {since}" in told and "camsign clock audit CAM2" in told
+    assert before not in told
+    with open_logbook(home) as session:
+        assert fixes_resting(session, ["cccc"]) == {"CAM2": (since,)}

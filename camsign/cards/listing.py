@@ -12,6 +12,7 @@ from itertools import starmap
 from pathlib import Path
 from typing import Any
 
+from camsign.cards.resting import fixes_in_words, fixes_resting, serials_elsewhere
 from camsign.errors import UsageError
 from camsign.logbook import let_go, receipts
 from camsign.logbook.database import run_sql
@@ -89,12 +90,14 @@ class CardShown:
 
 @dataclass(frozen=True, slots=True)
 class CardSet:
-    """A card whose camera was put right. `frames`: how many pictures went over to it."""
+    """A card whose camera was put right. `frames`: how many pictures went over to it; `doubts`:
+    what speaks against it, and what rested on the camera it had."""
 
     card: str
     camera: str
     was: str
     frames: int
+    doubts: tuple[str, ...] = ()
 
 
 def list_cards(session: Session, camera: str | None = None) -> list[CardRow]:
@@ -138,8 +141,11 @@ def set_camera(session: Session, said: str, camera: str) -> CardSet:
     if was == name and not any(remedy for _, remedy in _conflicts(session, card)):
         raise UsageError(f"card {card} is {name}'s already", "nothing needs to be done")
     what = f"card {card} is {name}'s" + (f", not {was}'s" if was != name else "")
+    doubts = serials_elsewhere(session, card, name)
+    if was != name:
+        doubts += fixes_in_words(fixes_resting(session, [card]))
     session.say(what, [SetFields("card", card, {"camera": name})])
-    return CardSet(card, name, was, frames)
+    return CardSet(card, name, was, frames, tuple(doubts))
 
 
 def confirm_file_times(session: Session, said: str) -> CardSet:

@@ -109,10 +109,8 @@ def set_camera(
         told = f"Card {done.card}: {counted(done.frames, 'picture')} now go by their file dates."
         return Out(done, told)
     done = rooms.set_camera(session, card, camera or "")
+    told = f"Card {done.card}: {counted(done.frames, 'picture')} went from {done.was} to "
+    told += f"{done.camera}."
     if done.was == done.camera:
-        return Out(done, f"Card {done.card} is {done.camera}'s: settled.")
-    return Out(
-        done,
-        f"Card {done.card}: {counted(done.frames, 'picture')} went from {done.was} to "
-        f"{done.camera}.",
-    )
+        told = f"Card {done.card} is {done.camera}'s: settled."
+    return Out(done, [told, *done.doubts])

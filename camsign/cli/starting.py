@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from camsign.cards.resting import rests_on
 from camsign.cli.command import Out, command
 from camsign.cli.opened import folder, logbook
 from camsign.cli.show import listed
@@ -78,10 +79,8 @@ def undo(
     """Undo your last change, or one by its id. Undo an undo to redo it."""
     gone = acts.undo(session, act)
     left = acts.stays(acts.loaded_since(session, gone.act)) if act is None else ""
-    return Out(
-        replace(gone, undone=True),
-        [_undone(gone.what), *([f"{left[0].upper()}{left[1:]}."] if left else [])],
-    )
+    told = [_undone(gone.what), *([f"{left[0].upper()}{left[1:]}."] if left else [])]
+    return Out(replace(gone, undone=True), [*told, *rests_on(session, gone.act)])
 
 
 @command(csv=True)

@@ -71,7 +71,7 @@ def _set_camera(session: Session, named: Named, sent: Sent) -> Told:
     if camera is None:
         raise UsageError("no camera was named", "choose or type whose card it is")
     done = listing.set_camera(session, named["card"], camera)
-    return asdict(done), f"the card is {done.camera}'s"
+    return asdict(done), ". ".join((f"the card is {done.camera}'s", *done.doubts))
 
 
 # ---------------------------------------------------------------- clocks
