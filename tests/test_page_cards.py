@@ -89,6 +89,28 @@ def test_a_wrong_clock_is_shown_with_its_reason_and_put_right(
 
 
 @pytest.mark.thorough
+def test_a_late_hang_date_is_asked_about_and_no_clock_is_fixed(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    book = new_book(tmp_path / "book")
+    fields = {"camera": "CAM01", "lat": HOME[0], "lon": HOME[1], "hung": "2025-09-20T04:00:00Z"}
+    book.say("hung CAM01", [SetFields("deployment", "d-1", fields)])
+    book.card("CAM01", [Shot(datetime(2025, 8, day, 7)) for day in range(11, 25)], size=(320, 240))
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page = ready(window.go("/cards"))
+        page.locator("#judge").click()
+        wait(page, "document.querySelector('#findings .finding')")
+        words = page.locator("#findings .finding").first.inner_text()
+        assert "14 pictures are older than the day you hung it (Sep 20, 2025)." in words
+        assert "Or is the clock off? camsign clock set CAM01" in words
+        assert "Fix clock" not in words and "hang correct" not in words and "slow" not in words
+        page.locator("#findings button", has_text="It was up since Aug 11, 2025").click()
+        disk(page, "corrected where or when CAM01 hung")
+    homeless = "SELECT count(*) FROM frame_times WHERE deployment IS NULL"
+    assert rows(book, homeless) == [(0,)]
+
+
+@pytest.mark.thorough
 def test_outage_whose_and_undo(chromium: Browser, tmp_path: Path) -> None:
     book = new_book(tmp_path / "book")
     book.hang("CAM01", *HOME)
