@@ -7,19 +7,23 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
+from datetime import date, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from answers_world import World
 from hypothesis import given
 from hypothesis import strategies as st
 from page_browser import Browser, faults
 from page_land import BED, land_book, mornings, wait
 from page_logbook import Book, new_book
 from page_server import running
+from said import shown
 
 from camsign.answers.bedding import bedding
+from camsign.answers.compare import compare
 from camsign.answers.near import near
 from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of
@@ -27,9 +31,12 @@ from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
 from camsign.formats.days import People
 from camsign.logbook.edits import SetFields, Subject, TagFrames
+from camsign.page import area_parts
+from camsign.page.areas import told_apart
 from camsign.page.charts import in_words, whiskers
 from camsign.page.kept import AnswerCache
 from camsign.page.routing import asking
+from camsign.page.show import _environment
 
 NAME = "<script>alert(1)</script> ‮knob"
 
@@ -133,6 +140,28 @@ def test_no_area_leads_to_the_map(chromium: Browser, tmp_path: Path) -> None:
         page.locator("main a", has_text="Draw one").click()
         assert page.url.endswith("/map")
         assert server.ask("GET", "/areas/nowhere").status == 400
+
+
+def test_areas_that_nobody_can_rank_get_no_number() -> None:
+    """Under `Can't tell yet` in the terminal the page gave a first place, and a rate of –."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    first, last = date(2025, 9, 1), date(2025, 9, 30)
+    hung = world.camera("CAM01", (150, 0), first, last)
+    world.seen("b-split-brow", hung, "2025-09-28 12:00", "2025-09-29 12:00")
+    for night in (first + timedelta(days=i) for i in range(20)):
+        world.add("unsorted", deployment=hung, day=night, night=night, bursts=2)
+    session = world.session()
+    ranked = compare(session, scope_of(session))
+    assert ranked.said.startswith("Can't tell yet")
+    html = _environment.get_template("areas_parts.html").render(
+        part="which", ranked=ranked, told=told_apart(ranked), watched=True,
+        span=SimpleNamespace(query=str), people=People("imperial"), **area_parts.shared(session),
+    )  # fmt: skip
+    words = " ".join(shown(html).split())
+    assert "<ol" not in html and words.startswith("Can&#39;t tell yet: 20 of ")
+    assert "Cameras caught 2 visits (2 by day, 0 in gray light). Can't tell yet how often." in words
 
 
 figures = st.builds(

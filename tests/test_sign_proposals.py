@@ -99,7 +99,7 @@ def test_reasons_are_said_in_plain_words(folder: Folder, world: World) -> None:
     assert first.density.low is not None and first.density.low > 1
     text = "; ".join(first.why)
     for words in (
-        f"heading out on {first.sectors_out} of 8 sides",
+        f"headed out, in {first.sectors_out} of the 8 directions",
         "(95%)",
         "luck",
         "3 beds were found here",

@@ -150,6 +150,12 @@ def test_snow_is_added_to_heights() -> None:
     assert checked_measures("rub", said) == {"top_m": 1.0, "bottom_m": 0.5, "snow_m": 0.4}
 
 
+def test_a_measure_is_named_in_words_too() -> None:
+    said = parse_measures("rub", {"far marks": "12in"}, IMPERIAL)
+    assert said == parse_measures("rub", {"far_marks": "12in"}, IMPERIAL)
+    assert said["far_marks_m"] == pytest.approx(0.3048)
+
+
 def test_units_of_measures() -> None:
     assert parse_measures("rub", {"top": "100"}, METRIC) == {"top_m": 1.0}
     assert parse_measures("rub", {"top": "100"}, IMPERIAL) == {"top_m": 2.54}

@@ -92,8 +92,8 @@ def _times(n: int) -> str:
     return "once" if n == 1 else f"{n} times"
 
 
-def _sides(n: int) -> str:
-    return "all 8 sides" if n == 8 else f"{n} of 8 sides"
+def _directions(n: int) -> str:
+    return "all 8 directions" if n == 8 else f"{n or 'none'} of the 8 directions"
 
 
 def _sign(sign: AreaSign, units: UnitSystem) -> Iterator[Block]:
@@ -103,8 +103,8 @@ def _sign(sign: AreaSign, units: UnitSystem) -> Iterator[Block]:
         f"{counted(sign.seasons, 'season')}"
     )
     if sign.rubs:
-        inward = f"; on {_sides(sign.sectors_in)} some point in" if sign.sectors_in else ""
-        yield f"  rubs point away from it on {_sides(sign.sectors_out)}{inward}"
+        out, inward = _directions(sign.sectors_out), _directions(sign.sectors_in)
+        yield f"  rubs headed away from it: {out}; headed in: {inward}"
     apart = ((sign.doe_beds, "doe bed"), (sign.winter_beds, "winter bed"))
     if any(n for n, _ in apart):
         told = " and ".join(counted(n, word) for n, word in apart if n)

@@ -134,7 +134,7 @@ burst_gap_s = 10            # frames of one camera closer than this belong to on
 
 [field]
 bearings = "true"           # which north a bare bearing means: true or magnetic
-bare_side_rule = true       # bare wood looks back the way he came (hunters' rule of thumb)
+bare_side_rule = true       # bare wood faces back the way he came (hunters' rule of thumb)
 waist = "100cm"             # a rub whose top is as high is a tall one (hunters' rule of thumb)
 
 # When a sign was made, by its look: docs/sign.md has the table. Single values may be replaced:

@@ -114,8 +114,8 @@ def _bed(land: _Searched, source: Source, where: RadiantRegion, chance: float) -
     out, into = sectors(land.search, source)
     major, minor = (land.around.length(2 * half) for half in (where.major_m, where.minor_m))
     why = [
-        f"of the rubs that fit it {sum(out)} heading out on {_of_eight(out)} of 8 sides, "
-        + (f"{sum(into)} heading in on {_of_eight(into)}" if sum(into) else "none heading in"),
+        f"of the rubs that fit it {sum(out)} headed out, in {_of_eight(out)} of the 8 directions, "
+        + (f"and {sum(into)} in, in {_of_eight(into)}" if sum(into) else "and none headed in"),
         f"its middle lies in a patch {major} by {minor} (95%)",
         "odds that this is luck: under 1 in 100" if chance < 0.01 else
         f"luck alone would give about {chance:.2g} places as clear as this one",

@@ -31,7 +31,7 @@ function ofCamera(one, state) {
   const facts = rows([
     ["up since", moment(one.hung)],
     ["taken down", one.until ? moment(one.until) : "still up"],
-    ["looks toward", one.facing === null ? "don't know" : bearing(one.facing)],
+    ["faces", one.facing === null ? "don't know" : bearing(one.facing)],
     ["where", atText([one.lat, one.lon])],
     ["its clock", one.clock === "hung" ? "set the day it was hung, never changed" : one.clock],
     ["note", one.note],

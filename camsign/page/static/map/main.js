@@ -214,7 +214,7 @@ async function reload(id = null, note = "") {
   const moved = one ? time.reveal(one) : "";
   if (one) choose(one);
   else showOverview();
-  if (note || moved) hint([note, moved].filter(Boolean).join("; "));
+  if (note || moved) hint([note, moved].filter(Boolean).join(". "));
   view.soon();
 }
 
