@@ -195,3 +195,27 @@ def test_outages(folder: Folder) -> None:
 def test_a_clock_rule_that_no_answer_understands_is_refused(folder: Folder, rule: str) -> None:
     with pytest.raises(UsageError, match="no clock rule"):
         do(folder, lambda s: d.hang(s, "CAM1", (44.2, -71.4), parse_when("2025-10-01"), clock=rule))
+
+
+@pytest.mark.parametrize(
+    ("until", "remedy", "hour"),
+    [
+        ("2025-10-20", '--until "2025-10-20 12:00", then --from "2025-10-20 12:00"', "12:00"),
+        ("2025-10-20 11:00", 'give the hour: --from "2025-10-20 11:00"', "11:00"),
+        ("2025-10-21", "give a day outside of that", ""),
+    ],
+)
+def test_a_move_within_a_day_is_asked_for_its_hour(
+    folder: Folder, until: str, remedy: str, hour: str
+) -> None:
+    first = hang(folder, "CAM07", "2025-08-10", until)
+    with pytest.raises(UsageError) as e:
+        hang(folder, "CAM07", "2025-10-20")
+    assert str(e.value).endswith(remedy)
+    if hour == "12:00":
+        assert f"camsign hang correct {first.deployment} --until" in str(e.value)
+        noon = parse_when("2025-10-20 12:00")
+        do(folder, lambda s: d.correct_deployment(s, first.deployment, until=noon))
+    if hour:
+        hang(folder, "CAM07", f"2025-10-20 {hour}")
+        assert len(standing(folder)) == 2

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 from camsign.errors import UsageError
@@ -304,13 +304,25 @@ def _check(
         raise UsageError(f"{camera} is already up there {span}", "nothing needs to be done")
     day = hung.astimezone(zone(tz)).date()
     earlier = f"up earlier? camsign hang correct {other} --from {day}"
-    moved = f"moved it? camsign takedown {camera} --on DAY first"
     raise UsageError(
         f"{camera} {'was' if until else 'is'} already up at {lat:.5f},{lon:.5f} {span} ({other}),"
         " and can't hang in two places at once",
         earlier if not but and down is None and stored(hung) < since else
-        "give a day outside of that" if until else moved,
+        _once_moved(camera, other, day, local(until, tz) if until else None),
     )  # fmt: skip
+
+
+def _once_moved(camera: str, other: str, day: date, until: datetime | None) -> str:
+    """Say what to do about a hang from a (local) day on which its camera is still up elsewhere."""
+    if until is None:
+        return f"moved it? camsign takedown {camera} --on DAY first"
+    if (until - timedelta(seconds=1)).date() != day:
+        return "give a day outside of that"
+    if until.time() != time(0):
+        return f'moved it that day? give the hour: --from "{until:%Y-%m-%d %H:%M}"'
+    noon = f'"{day} 12:00"'
+    correct = f"camsign hang correct {other} --until {noon}"
+    return f"moved it that day? give the hour, such as {correct}, then --from {noon}"
 
 
 def _not_hanging(session: Session, camera: str, when: datetime) -> UsageError:
