@@ -170,3 +170,17 @@ def test_lines_left_out_for_one_reason_are_said_at_once(
     assert code == 1 and "1 new tag, 0 known already, 1,201 lines left out." in out
     assert err.count("no such picture") == 1
     assert "1,201 left out: no such picture in this logbook; the first is 0000000000000001" in err
+
+
+def test_a_batch_over_pictures_tagged_otherwise_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, "buck", "add", "Fork Tine")
+    run(capsys, "tag", "Fork Tine", "--camera", "CAM1", "--to", "2025-10-02")
+    run(capsys, "tag", "coyote", "--camera", "CAM1", "--from", "2025-10-04")
+    _, out = run(capsys, "tag", "doe", "--camera", "CAM1")
+    assert "Now Fork Tine and doe are both on 2 pictures." in out
+    run(capsys, "undo")
+    _, out = run(capsys, "tag", "nothing", "--camera", "CAM1")
+    assert "That takes the other tags off 3 pictures, Fork Tine too." in out
+    run(capsys, "undo")
+    _, out = run(capsys, "tag", "nothing", "--camera", "CAM1", "--from", "2025-10-03")
+    assert "off 1 picture." in out

@@ -15,6 +15,7 @@ from camsign.cli.opened import logbook
 from camsign.cli.reading import Camera, First, Frames, Last, span
 from camsign.cli.show import Block, first_of, say
 from camsign.errors import UsageError, quoted
+from camsign.logbook.edits import NOTHING
 from camsign.logbook.session import Session
 from camsign.tags.bucks import add_buck
 from camsign.tags.frames import Chosen, Skipped, Which, find, may_name_a_frame, waiting
@@ -79,7 +80,9 @@ def tag(
         if look_first:
             chosen = waiting(session, chosen)
         done = say_tag(session, who, chosen, count, bearing, "unsure" if unsure else None)
-        done = with_others(session, who, chosen, done)
+        # A doe beside a buck is nothing to tell, unless a whole camera's pictures were named.
+        if who.buck_id or who.what == NOTHING or camera:
+            done = with_others(session, who, chosen, done)
     return _out(done, "tagged")
 
 
@@ -185,7 +188,10 @@ def _told(done: Tagged, word: str) -> Iterator[Block]:
     back = " camsign undo takes it back." if done.tagged else ""
     many = counted(done.tagged, "picture")
     yield f"{many if done.tagged else 'Nothing'} {word}{subject if done.tagged else ''}.{back}"
-    if done.beside:
+    if done.cleared:
+        among = f", {' and '.join(done.beside)} too" if done.beside else ""
+        yield f"That takes the other tags off {counted(done.cleared, 'picture')}{among}."
+    elif done.beside:
         names, first = ", ".join(done.beside), done.beside[0]
         both = "all" if len(done.beside) > 1 else "both"
         yield f"Now {names} and {done.subject} are {both} on {counted(done.shared, 'picture')}."

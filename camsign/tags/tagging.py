@@ -33,6 +33,7 @@ class Tagged:
 
     Of a table also: how many tags were `known` already, and which `conflicts` stayed as they were.
     `beside`: other bucks by name who stand on any of these frames too, on `shared` of them.
+    `cleared`: frames that `nothing` took other tags off, those of `beside` too.
     """
 
     tagged: int
@@ -43,6 +44,7 @@ class Tagged:
     conflicts: list[Skipped] = field(default_factory=list)
     beside: list[str] = field(default_factory=list)
     shared: int = 0
+    cleared: int = 0
 
 
 def subject_of(
@@ -119,16 +121,17 @@ def tag(
 
 
 def with_others(session: Session, subject: Subject, chosen: Chosen, done: Tagged) -> Tagged:
-    """Add to what was tagged the other named bucks on these frames; pages show them anyway."""
-    if subject.buck_id is None:
-        return done
-    ((beside, shared),) = session.con.execute(
-        "SELECT coalesce(list(DISTINCT b.name ORDER BY b.name), []), count(DISTINCT t.frame) "
-        "FROM tags t JOIN bucks_now b ON b.buck = t.buck_id "
-        "WHERE t.frame IN (SELECT unnest(?::VARCHAR[])) AND b.buck_id <> ?",
-        [list(chosen.frames), subject.buck_id],
+    """Add to what was tagged the other named bucks on these frames, and how many frames lose
+    other tags to `nothing`; pages show them anyway."""
+    ((beside, shared, others),) = session.con.execute(
+        "SELECT coalesce(list(DISTINCT b.name ORDER BY b.name) FILTER (b.name IS NOT NULL), []), "
+        "count(DISTINCT t.frame) FILTER (b.name IS NOT NULL), count(DISTINCT t.frame) "
+        "FROM tags t LEFT JOIN bucks_now b ON b.buck = t.buck_id AND b.buck_id <> ?"
+        "WHERE t.frame IN (SELECT unnest(?::VARCHAR[])) AND t.what <> ?",
+        [subject.buck_id or "", list(chosen.frames), NOTHING],
     ).fetchall()
-    return replace(done, beside=beside, shared=shared)
+    lost = others if subject.what == NOTHING else 0
+    return replace(done, beside=beside, shared=shared, cleared=lost)
 
 
 def untag(session: Session, chosen: Chosen, subject: Subject | None = None) -> Tagged:
