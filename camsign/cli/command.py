@@ -10,7 +10,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterable, Iterator, Sequence, Sized
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial, wraps
 from pathlib import Path
 from typing import Annotated, Any, Generic, TypeVar, get_args, get_origin
@@ -26,6 +26,7 @@ from camsign.cli.typed import resolved
 from camsign.cli.waiting import bar
 from camsign.errors import ATTENTION, REFUSED, UsageError
 from camsign.logbook.folder import find
+from camsign.logbook.session import Session
 from camsign.units import upper_first
 
 T = TypeVar("T")
@@ -165,8 +166,16 @@ def _called(
         if "progress" in takes:
             given["progress"] = stack.enter_context(bar(quiet))
         out: Out[Any] = function(**{n: given[n] for n in takes}, **words)
+        if "session" in takes and isinstance(out.value, Answer):
+            out = replace(out, warned=[*out.warned, *_uncounted(given["session"])])
     stop_if_pressed()
     return out
+
+
+def _uncounted(session: Session) -> list[str]:
+    from camsign.answers.nowhere import counted_nowhere
+
+    return counted_nowhere(session)
 
 
 def _leave(made: Made, out: Out[Any], asked: Asked) -> None:
