@@ -184,3 +184,18 @@ def test_a_batch_over_pictures_tagged_otherwise_is_told(capsys: pytest.CaptureFi
     run(capsys, "undo")
     _, out = run(capsys, "tag", "nothing", "--camera", "CAM1", "--from", "2025-10-03")
     assert "off 1 picture." in out
+
+
+def test_a_name_much_like_another_bucks_is_asked_about(capsys: pytest.CaptureFixture[str]) -> None:
+    assert "also" not in run(capsys, "buck", "add", "Old Quarrel")[1]
+    assert "also" not in run(capsys, "buck", "add", "Gap")[1]
+    assert "You also have Old Quarrel. Same buck?" in run(capsys, "buck", "add", "old quarel")[1]
+
+
+def test_an_end_before_his_last_picture_is_asked_about(capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, "buck", "add", "Gap")
+    run(capsys, "tag", "Gap", "--camera", "CAM1")
+    _, out = run(capsys, "buck", "set", "Gap", "--ended", "shot 2024-11-22")
+    assert "You have him in pictures up to Oct 4" in out and "Is the date right?" in out
+    _, out = run(capsys, "buck", "set", "Gap", "--ended", "shot 2025-10-04")
+    assert "Is the date right?" not in out

@@ -70,6 +70,7 @@ def test_a_new_age_drops_the_old_range_and_wants_its_own_basis(folder: Folder) -
         ({"age": 4.5, "age_low": 5.0, "age_basis": "x"}, "outside its own range"),
         ({"age_low": 5.0}, "needs both its ends"),
         ({"age": 4.5, "age_basis": "x", "age_year": 24}, "24 is no season"),
+        ({"age": 4.5, "age_basis": "x", "age_year": 2152}, "season 2152 is in the future"),
     ],
 )
 def test_ages_without_sense(folder: Folder, details: dict[str, Any], words: str) -> None:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
+from camsign.answers.bucks import day_in
 from camsign.cli.command import Out, code_of, command
 from camsign.cli.show import Block, listed
 from camsign.cli.things import says
 from camsign.errors import UsageError
 from camsign.formats.interval import worded
+from camsign.logbook.named import known_bucks
+from camsign.logbook.naming import key
 from camsign.logbook.session import Session
 from camsign.logbook.things import BUCK
 from camsign.tags import bucks
@@ -24,6 +28,8 @@ from camsign.tags.links import unlink_buck
 from camsign.tags.splitting import Split, split_buck
 from camsign.units import counted
 
+# More alike than this, two names may be one buck's, misspelled; our choice.
+_ALIKE = 0.85
 buck_app = typer.Typer(help="Bucks: names, ages, merging.", no_args_is_help=True)
 Name = Annotated[str, typer.Argument(help="A buck's name or id.")]
 Season = Annotated[int | None, typer.Option(help="Ages in this season; else the latest.")]
@@ -41,8 +47,27 @@ def _aged(done: BuckSaid) -> str:
     return f"{done.buck} ({done.buck_id}){season}."
 
 
-says(buck_app, BUCK, "add", add_buck, lambda done, *_: f"Added {_aged(done)}")
-says(buck_app, BUCK, "set", set_buck, lambda done, *_: f"Saved {_aged(done)}")
+def _added(done: BuckSaid, session: Session, *_: Any) -> list[str]:
+    names = {key(name): name for name in known_bucks(session).names.values() if name != done.buck}
+    near = get_close_matches(key(done.buck), names, 1, _ALIKE)
+    also = [f"You also have {names[n]}. Same buck? camsign undo takes this one back." for n in near]
+    return [f"Added {_aged(done)}", *also]
+
+
+def _saved(done: BuckSaid, session: Session, said: Mapping[str, Any]) -> list[str]:
+    told, ended = [f"Saved {_aged(done)}"], said.get("ended")
+    last = bucks.show_buck(session, done.buck_id).last_seen if ended else None
+    day = day_in(str(ended), last.date()) if last else None
+    if last and day and last.date() > day:
+        told.append(
+            f"You have him in pictures up to {last.date()}, after that day: those no longer count."
+            " Is the date right? camsign undo takes it back."
+        )
+    return told
+
+
+says(buck_app, BUCK, "add", add_buck, _added)
+says(buck_app, BUCK, "set", set_buck, _saved)
 
 
 @command(buck_app, "import", attention="a row was refused", refused="every row was refused")

@@ -196,6 +196,8 @@ def checked_details(
             fields["age_year"] = _season_meant(session, buck)
         old = {**old, "age_basis": None}
     _check_age({**old, **fields})
+    if (fields.get("age_year") or 0) > today(session.settings.tz).year:
+        raise UsageError(f"season {fields['age_year']} is in the future", "is the year right?")
     return fields
 
 
@@ -236,7 +238,7 @@ def _check_age(buck: dict[str, Any]) -> None:
         raise UsageError(f"the age {age:g} lies outside its own range")
     if not buck.get("age_basis"):
         raise UsageError("an age needs a basis", 'say how you know: --basis "body in October"')
-    if not 1900 <= int(buck.get("age_year") or 0) <= 2200:
+    if int(buck.get("age_year") or 0) < 1900:
         raise UsageError(f"{buck.get('age_year')} is no season", "name it by its first year")
 
 
