@@ -80,6 +80,24 @@ def test_one_point_without_its_minus_does_not_vouch_for_the_next(
     assert "a minus may be missing" in capsys.readouterr().err
 
 
+def test_a_place_some_miles_off_is_asked_about(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    hung = said(capsys, "hang", "CAM07", "--at", "44.22,-71.4", "--from", "2025-09-01")
+    assert "digit" not in capsys.readouterr().err
+    run(["hang", "correct", hung["deployment"], "--at", "44.32,-71.4"])
+    told = capsys.readouterr()
+    assert "That is 6.9 mi from where it was." in told.out
+    assert "6.9 mi from home and every camera: is a digit wrong?" in told.err
+    run(["hang", "correct", hung["deployment"], "--at", "44.221,-71.4"])
+    told = capsys.readouterr()
+    assert "is a digit wrong" not in told.err
+    run(["hang", "correct", hung["deployment"], "--note", "oak"])
+    assert "from where it was" not in capsys.readouterr().out
+    run(["sign", "add", "rub", "--at", "44.2,-70.4", "--on", "2025-10-01"])
+    assert "is a digit wrong?" in capsys.readouterr().err
+
+
 @pytest.mark.thorough
 def test_a_deployment_is_corrected(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     hung = said(capsys, "hang", "CAM07", "--at", HERE, "--from", "2025-09-01", "--note", "oak")

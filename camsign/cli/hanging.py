@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
@@ -17,11 +18,12 @@ from camsign.cli.things import says
 from camsign.clock.by_names import open_hours
 from camsign.errors import quoted
 from camsign.formats.days import begins, ends
+from camsign.geo import distance_bearing
 from camsign.logbook.session import Session
 from camsign.logbook.things import DEPLOYMENT, OUTAGE
 from camsign.places import deployments as rooms
 from camsign.places.deployments import Hung, Outage, is_cell
-from camsign.units import counted
+from camsign.units import counted, format_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,13 @@ def _hangs(hung: Hung, *_: Any) -> str:
     return hangs
 
 
+def _corrected(hung: Hung, session: Session, said: Mapping[str, Any]) -> str:
+    was = next(one for one in rooms.deployments(session) if one.deployment == hung.deployment)
+    far, _ = distance_bearing(was.lat, was.lon, hung.lat, hung.lon)
+    moved = f" That is {format_length(float(far), session.settings.units)} from where it was."
+    return _hangs(hung) + (moved if said.get("at") else "")
+
+
 def _gone(hung: Hung, *_: Any) -> str:
     return f"Removed {hung.camera} at {placed(hung.lat, hung.lon)} ({hung.deployment})."
 
@@ -77,7 +86,7 @@ def _out(out: Outage, *_: Any) -> str:
 
 
 says(hang_app, DEPLOYMENT, "hang", rooms.hang, _hangs, "camera")
-says(hang_app, DEPLOYMENT, "correct", rooms.correct_deployment, _hangs)
+says(hang_app, DEPLOYMENT, "correct", rooms.correct_deployment, _corrected)
 says(hang_app, DEPLOYMENT, "remove", rooms.remove_deployment, _gone)
 takedown = says(None, DEPLOYMENT, "takedown", rooms.takedown, _down, help="Take a camera down.")
 outage = says(None, OUTAGE, "add", rooms.outage, _out, help="Mark days a camera was down. "

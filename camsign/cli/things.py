@@ -15,7 +15,8 @@ from camsign.cli.show import Block
 from camsign.cli.typed import resolved
 from camsign.logbook.fields import Field, Kind, Verb, read
 from camsign.logbook.session import Session
-from camsign.places.nearby import check_near
+from camsign.places.nearby import check_near, far_off_m
+from camsign.units import format_length
 
 T = TypeVar("T")
 _TYPES: Mapping[str, Any] = {
@@ -63,13 +64,25 @@ def says(
         if not far and values.get("at"):
             check_near(session, values["at"])
         done = run(session, **values)
-        return Out(done, words(done, session, values))
+        told = words(done, session, values)
+        return Out(done, told, warned=_odd(session, values.get("at")))
 
     act.__doc__ = help or verb.help
     act.__signature__ = inspect.Signature(params)  # type: ignore[attr-defined]
     gives = resolved(run.__annotations__["return"], run.__module__)
     act.__annotations__ = {"return": GenericAlias(Out, (gives,))}
     return command(group, called or name)(act)
+
+
+def _odd(session: Session, at: object) -> list[str]:
+    """Ask about a point that lies far from all that is known, though it can be right."""
+    off = far_off_m(session, at) if isinstance(at, tuple) else None
+    if off is None:
+        return []
+    far = format_length(off, session.settings.units)
+    return [
+        f"that is {far} from home and every camera: is a digit wrong? camsign undo takes it back"
+    ]
 
 
 def _place(args: Sequence[str], name: str) -> int:

@@ -12,6 +12,8 @@ from camsign.errors import UsageError
 from camsign.logbook.session import Session
 
 FAR_M = 1_000_000.0
+# Farther than this from everything known a digit may be wrong; 3 miles, our choice.
+ODD_M = 4828.0
 _MANY = 3
 _EARTH_M = 6_371_000.0
 _OTHERWISE = "take it as it is with --anywhere"
@@ -94,6 +96,18 @@ def check_near(session: Session, at: Any, otherwise: str = _OTHERWISE) -> None:
     nearby = replace(Nearby.of(session), otherwise=otherwise)
     for point in at if isinstance(at, list) else [at]:
         nearby.check(point)
+
+
+def far_off_m(session: Session, at: tuple[float, float]) -> float | None:
+    """Give how far a place lies from home and every camera [m] where that is farther than one digit
+    of it typed wrong explains better than a far corner of the property; else None."""
+    rows = session.con.execute(
+        "SELECT lat, lon FROM deployments WHERE gone IS NOT TRUE AND lat IS NOT NULL"
+        " AND lon IS NOT NULL"
+    ).fetchall()
+    home = session.settings.home
+    off = min((_rough_m(at, one) for one in (*([home] if home else []), *rows)), default=0.0)
+    return off if off > ODD_M else None
 
 
 def _mirrored(at: tuple[float, float]) -> tuple[tuple[float, float], ...]:
