@@ -71,6 +71,21 @@ def test_absent_before_it_was_made_between(said: Said) -> None:
 
 
 @pytest.mark.thorough
+def test_a_sign_where_one_is_already_is_asked_about(said: Said) -> None:
+    told = said("sign", "add", "rub", "--at", "44.2,-71.4", "--on", "2025-10-20", as_json=False)
+    assert "already" not in told
+    first = said("sign", "list")[0]["sign"]
+    for kind, at in (("scrape", "44.2,-71.4"), ("rub", "44.2001,-71.4"), ("rub", "44.2,-71.4001")):
+        told = said("sign", "add", kind, "--at", at, "--on", "2025-10-20", as_json=False)
+        assert "already" not in told
+    told = said("sign", "add", "rub", "--at", "44.20002,-71.4", "--on", "2025-11-20", as_json=False)
+    assert f"You have a rub there already ({first})." in told
+    again = told.split("camsign sign same ")[1].split(" makes")[0].split()
+    said("sign", "same", *again)
+    told = said("sign", "alike", as_json=False)
+    assert "no likely doubles" in told
+
+
 def test_a_rub_of_three_seasons_is_one_and_traditional(said: Said) -> None:
     first = rub(said, on="2023-10-20")
     later = [

@@ -62,8 +62,13 @@ class SignMoved:
 
 
 def _noted(done: SignSaid, session: Session, said: Mapping[str, Any]) -> list[str]:
+    from camsign.sign.duplicate_signs import already_there
+
     lines = [f"{done.kind} {done.sign} at {placed(done.lat, done.lon)}, seen {done.seen_on}."]
     lines += [done.read_as] if done.read_as else []
+    if other := already_there(session, done.kind, (done.lat, done.lon)):
+        lines.append(f"You have a {done.kind} there already ({other}). The same one? "
+                     f"camsign sign same {done.sign} {other} makes them one.")  # fmt: skip
     if done.kind == "bed" and not said.get("bed_of"):
         look = seen_of(session, "bed", done.seen_on, measures=said.get("measures", ()))
         lines += ask_whose(done.sign, look.measures, session.settings.units)

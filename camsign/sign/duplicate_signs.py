@@ -10,6 +10,7 @@ from operator import itemgetter
 import numpy as np
 from scipy.spatial import cKDTree
 
+from camsign.geo import distance_bearing
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.sign.plane import stretches
@@ -41,6 +42,21 @@ def alike(session: Session, within_m: float = NEAR_M) -> list[Alike]:
         signs = [(sign, lat, lon, day) for _, sign, lat, lon, day in group]
         found += _pairs(kind, signs, within_m)
     return sorted(found, key=lambda p: (p.distance_m, p.sign, p.other))
+
+
+def already_there(session: Session, kind: str, at: tuple[float, float]) -> str | None:
+    """Give the id of the nearest sign of a kind that stands within `NEAR_M` of a place (lat, lon)
+    [deg], None without any."""
+    rows = session.con.execute(
+        "SELECT sign, lat, lon FROM signs WHERE kind = ? AND gone IS NOT TRUE"
+        " AND abs(lat - ?) < 1e-4 ORDER BY sign",
+        [kind, at[0]],
+    ).fetchall()
+    if not rows:
+        return None
+    far, _ = distance_bearing(*at, [lat for _, lat, _ in rows], [lon for *_, lon in rows])
+    nearest = int(np.argmin(far))
+    return str(rows[nearest][0]) if far[nearest] <= NEAR_M else None
 
 
 def _pairs(kind: str, rows: list[tuple[str, float, float, date]], within_m: float) -> list[Alike]:
