@@ -8,8 +8,9 @@ import pytest
 from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 
 from camsign.derive.opening import open_logbook
-from camsign.logbook.edits import SetFields, Subject, TagFrames
+from camsign.logbook.edits import SetFields, Subject, TagFrames, TakeBack
 from camsign.logbook.folder import Folder
+from camsign.logbook.history import history
 from camsign.places.deployments import deployments, remove_deployment
 from camsign.tags.bucks import bucks, rename_buck, show_buck
 
@@ -120,6 +121,19 @@ def test_bucks_merged_both_ways_are_one_and_none_vanishes(home: Folder) -> None:
         rename_buck(session, "b-1", "Ferrous Again")
     with open_logbook(home) as session:
         assert show_buck(session, "Ferrous").buck == "Ferrous Again"
+    assert told(home) == []
+
+
+def test_a_buck_merged_into_one_whose_adding_was_undone_is_told(home: Folder) -> None:
+    added = say(home, SetFields("buck", "b-1", {"name": "Ferrous"}))
+    say(home, SetFields("buck", "b-2", {"name": "Twig", "merged_into": "b-1"}))
+    undone = say(home, TakeBack([added]))
+    ((what, remedy),) = rows(home, "SELECT what, remedy FROM conflicts")
+    assert what.startswith("Twig went into a buck whose adding was undone")
+    assert remedy == "bring him back: camsign history b-1, then undo that undo"
+    with open_logbook(home) as session:
+        assert undone in {act.act for act in history(session, of="b-1")}
+    say(home, TakeBack([undone]))
     assert told(home) == []
 
 

@@ -87,13 +87,18 @@ SELECT 'unknown zone', [deployment],
 FROM deployments d
 WHERE d.gone IS NOT TRUE AND d.tz NOT IN (SELECT tz FROM zone_offsets);
 
--- Two people merged each of two bucks into the other.
+-- Two people merged each of two bucks into the other; or the one he was merged into is there no more.
 -- Only with bucks.
 INSERT INTO conflicts
 SELECT 'merged both ways', list(b.buck ORDER BY b.buck),
     array_to_string(list(coalesce(b.name, b.buck) ORDER BY b.buck), ' and ')
-        || ' were each merged into the other: they count as one buck, ' || any_value(n.name),
-    'give him the name you want: camsign buck rename ' || n.buck_id || ' NAME', 0
+        || CASE WHEN bool_or(b.buck = n.buck_id)
+            THEN ' were each merged into the other: they count as one buck, '
+            ELSE ' went into a buck whose adding was undone: the pictures of both count for nobody, ' END
+        || any_value(n.name),
+    CASE WHEN bool_or(b.buck = n.buck_id)
+        THEN 'give him the name you want: camsign buck rename ' || n.buck_id || ' NAME'
+        ELSE 'bring him back: camsign history ' || n.buck_id || ', then undo that undo' END, 0
 FROM bucks b JOIN bucks_now n USING (buck)
 GROUP BY n.buck_id
 HAVING bool_and(b.merged_into IS NOT NULL);
