@@ -86,6 +86,16 @@ def test_a_sign_where_one_is_already_is_asked_about(said: Said) -> None:
     assert "no likely doubles" in told
 
 
+def test_a_bearing_against_another_of_the_same_day_is_asked_about(said: Said) -> None:
+    sign = rub(said, "--travel", "NE")
+    look = ("sign", "again", sign, "--travel")
+    assert "both count" not in said(*look, "SW", "--on", "2025-11-20", as_json=False)
+    assert "both count" not in said(*look, "NE", "--on", "2025-10-20", as_json=False)
+    told = said(*look, "SW", "--on", "2025-10-20", as_json=False)
+    assert "You also have NE (45°) from that day, and both count. Is one wrong?" in told
+    assert f"camsign sign remove {sign}, then add it again" in told
+
+
 def test_a_rub_of_three_seasons_is_one_and_traditional(said: Said) -> None:
     first = rub(said, on="2023-10-20")
     later = [

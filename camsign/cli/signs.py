@@ -179,8 +179,21 @@ def _joined(shown: SignShown, session: Session, said: Mapping[str, Any]) -> list
     return [f"{said['sign']} is {shown.sign} now.", *_shown(shown, session.settings.units)]
 
 
-says(sign_app, SIGN, "again", _again, lambda done, *_: [
-    f"{done.kind} {done.sign}, looked at on {done.seen_on}.", done.read_as])  # fmt: skip
+def _looked(done: SignSaid, session: Session, *_: Any) -> list[str]:
+    other = next((
+        look.travel_deg for look in sign_shown(session, done.sign).looks
+        if look.seen_on == done.seen_on and look.sighting != done.sighting
+        and None not in (look.travel_deg, done.travel_deg) and look.travel_deg != done.travel_deg
+    ), None)  # fmt: skip
+    lines = [f"{done.kind} {done.sign}, looked at on {done.seen_on}.", done.read_as]
+    if other is not None:
+        lines.append(f"You also have {bearing(other)} from that day, and both count. Is one wrong? "
+                     f"camsign undo takes this one back; or camsign sign remove {done.sign}, "
+                     "then add it again.")  # fmt: skip
+    return lines
+
+
+says(sign_app, SIGN, "again", _again, _looked)
 
 
 @command(sign_app, "show")
