@@ -23,8 +23,9 @@ from camsign.tags.vocabulary import (
 from camsign.units import Bearing, counted
 
 MAX_COUNT = 500
-# A word is offered only if it is more alike than a name need be: a new buck may be meant.
-_CLOSE = 0.75
+# A word is offered only if it is more alike than a name need be, as doe is for dow: a new buck may
+# be meant.
+_CLOSE = 0.65
 
 
 @dataclass(frozen=True, slots=True)
