@@ -148,7 +148,7 @@ def test_words_for_looks() -> None:
         for state, row in rows(kind, HOME).items():
             assert {state_of(kind, word, HOME) for word in [state, *row["words"]]} == {state}
     assert state_of("rub", "Not there", HOME) == "absent"
-    with pytest.raises(UsageError, match="say fresh, bright, healing, dry, old, absent"):
+    with pytest.raises(UsageError, match="say fresh, bright, healing, dry, old, not there"):
         state_of("rub", "shiny", HOME)
 
 

@@ -19,6 +19,7 @@ from camsign.clock.outside import (
     gone_back_s,
     maybe_wrong,
     naive,
+    nearby,
     said_and_remedy,
     surely_wrong,
     whose,
@@ -90,7 +91,8 @@ class Stretch:
     camera hung, `wrong` if their date can't be.
 
     `bounds`: of a lost stretch; `beside_good`: its card holds frames of likely date too. `whole`:
-    no other stretch of its deployment. `hung`: the camera was hung somewhere, ever.
+    no other stretch of its deployment. `hung`: the camera was hung somewhere, ever. `nearby`: so
+    many more miss its deployment on the same side by too little to be lost.
     """
 
     deployment: Deployment | None
@@ -102,6 +104,7 @@ class Stretch:
     beside_good: bool = False
     whole: bool = False
     hung: bool = True
+    nearby: int = 0
 
 
 def audit(read: AuditInput, progress: Callable[[int, int], None] | None = None) -> list[Finding]:
@@ -209,6 +212,9 @@ def switches(deployment: Deployment, first_s: float, last_s: float) -> list[floa
     return [span.start.timestamp() for span in spans[1:]]
 
 
+_PLAIN_MIN = 360.0
+"""Under so much a clock is off for a plain cause, such as daylight saving, whatever was said of its
+hang: a wrong hang date is likelier than an hour and a day at once [min]. Our choice."""
 _ROUGH_S = 3 * 3600.0
 """When a camera was hung is noted roughly, and an offset is only known to some minutes [s]."""
 
@@ -221,6 +227,8 @@ def _on_right_day(judged: Judged, deployment: Deployment, read_s: Floats) -> Jud
     hang.
     """
     if judged.ahead.value is None or judged.verdict not in WRONG:
+        return judged
+    if abs(judged.ahead.value) < _PLAIN_MIN:
         return judged
     start = deployment.hung.timestamp()
     stop = deployment.taken_down.timestamp() if deployment.taken_down else np.inf
@@ -284,7 +292,8 @@ def _lost_stretch(
     hung = any(d.camera == camera for d in read.deployments)
     if not _wrong(mine, at, deployment, taken_in):
         nearest = whose(read.deployments, camera, mine.read_s[at])
-        return Stretch(nearest, camera, mine.some(at), True, hung=hung)
+        more = nearby(mine, nearest, mine.read_s[at]) if nearest else 0
+        return Stretch(nearest, camera, mine.some(at), True, hung=hung, nearby=more)
     bounds = None
     if deployment is not None:
         start = mine.read_s[before[-1]] if len(before) else deployment.hung.timestamp()
@@ -330,7 +339,8 @@ def _lost(stretch: Stretch) -> Finding:
         return _finding(stretch, replace(empty, why=why))
     shown = naive(shots.shown_s.min()), naive(shots.shown_s.max())
     if deployment is not None and not stretch.wrong:
-        why, remedy, up_from = said_and_remedy(deployment, len(shots.shown_s), *shown)
+        many = len(shots.shown_s) + stretch.nearby
+        why, remedy, up_from = said_and_remedy(deployment, many, *shown)
         found = _finding(stretch, replace(empty, verdict=DISAGREES, why=why))
         return replace(found, remedy=remedy, up_from=up_from, whole=False)
     by_hand = f"Know one right time? {clock_by_hand(stretch.camera, *shown)}"

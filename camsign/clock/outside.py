@@ -18,7 +18,7 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 
-from camsign.arrays import Floats, Ints
+from camsign.arrays import Bools, Floats, Ints
 from camsign.clock.audit_input import LOADED_S, AuditInput
 from camsign.clock.stretches import BACK_S, Shots
 from camsign.errors import quoted
@@ -109,16 +109,33 @@ def said_and_remedy(
 
 def just_outside(read: AuditInput) -> list[str]:
     """Say which pictures miss a deployment by less than a day and a half, and what settles it;
-    their clock is judged with those inside."""
+    their clock is judged with those inside. Where others miss it by more, all count with those."""
     shots, told = read.shots, []
     for near, hung in enumerate(read.deployments):
-        out = (shots.near == near) & (shots.deployment < 0)
-        early = shots.read_s < hung.hung.timestamp()
-        for side in (out & early, out & ~early):
-            if shown := [naive(at) for at in shots.shown_s[side]]:
+        mine = shots.camera == (
+            read.cameras.index(hung.camera) if hung.camera in read.cameras else -1
+        )
+        for side in _sides(shots, hung):
+            out = mine & side & (shots.deployment < 0)
+            if (out & (shots.near < 0)).any():
+                continue
+            if shown := [naive(at) for at in shots.shown_s[out & (shots.near == near)]]:
                 why, remedy, _ = said_and_remedy(hung, len(shown), min(shown), max(shown))
                 told.append(f"{why}. {remedy}")
     return told
+
+
+def nearby(mine: Shots, hung: Deployment, lost_s: Floats) -> int:
+    """Count a camera's frames that miss a deployment by little, on the side of those lost [s]."""
+    older = lost_s.max() < hung.hung.timestamp()
+    side = _sides(mine, hung)[0 if older else 1]
+    return int((side & (mine.deployment < 0) & (mine.near >= 0)).sum())
+
+
+def _sides(shots: Shots, hung: Deployment) -> tuple[Bools, Bools]:
+    """Say which frames were read as older than a deployment, and which as newer."""
+    stop = hung.taken_down.timestamp() if hung.taken_down else np.inf
+    return shots.read_s < hung.hung.timestamp(), shots.read_s > stop
 
 
 def clock_by_hand(camera: str, first: datetime, last: datetime) -> str:
