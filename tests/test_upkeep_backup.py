@@ -260,9 +260,7 @@ def test_a_card_that_comes_in_is_told_how_old_the_backup_is(
 ) -> None:
     made.card(home / "second", 2, first=70)
     result = ingest(book, [home / "second"], camera="CAM03")
-    assert verdict(result)[1].startswith(
-        "This logbook has no backup. In a terminal: camsign backup "
-    )
+    assert verdict(result)[1].startswith("This logbook has no backup. Make one: camsign backup ")
     backup(book, usb)
     made.card(home / "third", 2, first=90)
     result = ingest(book, [home / "third"], camera="CAM03")

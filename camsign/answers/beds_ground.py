@@ -50,7 +50,7 @@ def ground_of(session: Session, reach_m: float, about: Collection[str] | None = 
     """Give the areas and the deployments that stand.
 
     Args:
-        reach_m: how far from an area's edge a camera speaks for it [m].
+        reach_m: cameras this close to an area's edge count for it [m].
         about: ids of areas; those farther than RANGE_M from the centers of all of them are left
             out.
     """

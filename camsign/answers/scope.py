@@ -98,7 +98,7 @@ def scope_of(
         season: a hunting year by the year in which it starts.
         first: the first local day; not together with `season`.
         last: the last local day; not together with `season`.
-        reach_m: how far from an area's edge a camera or sign speaks for it [m].
+        reach_m: cameras and sign this close to an area's edge count for it [m].
         gap_s: detections farther apart than this are two visits [s].
         mature_age: from which age a buck is mature [years].
         phase: a phase of the season by its name in logbook.toml; not together with days.

@@ -68,7 +68,12 @@ def take_files(
     files: Annotated[
         list[Path], typer.Argument(help="GPX, KML, KMZ, GeoJSON, CSV, or phone photos.")
     ],
-    yes: Annotated[bool, typer.Option("--yes", help="Save it without asking.")] = False,
+    yes: Annotated[
+        bool,
+        typer.Option(
+            "--yes", help="Save it. (Otherwise you see what it would save; a terminal then asks.)"
+        ),
+    ] = False,
     as_one: Annotated[
         bool,
         typer.Option(

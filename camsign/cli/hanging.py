@@ -45,7 +45,8 @@ class _CameraFirst(TyperGroup):
 
 hang_app = typer.Typer(
     cls=_CameraFirst,
-    help="Put a camera up: `hang CAM07 --at LAT,LON --from DAY`, or many from a file.",
+    help="Put a camera up: `hang CAM07 --at LAT,LON --from DAY`, or many from a file. "
+    "All options: `camsign hang CAM07 --help`.",
     subcommand_metavar="{CAMERA [OPTIONS] | import FILE | correct DEPLOYMENT | remove DEPLOYMENT}",
     no_args_is_help=True,
 )

@@ -62,7 +62,11 @@ def tag(
         bool, typer.Option("--replace", help="With import: the table is right where they differ.")
     ] = False,
     yes: Annotated[
-        bool, typer.Option("--yes", help="With import: save it without asking.")
+        bool,
+        typer.Option(
+            "--yes",
+            help="With import: don't ask. (Only a terminal asks; a script saves right away.)",
+        ),
     ] = False,
 ) -> Out[Tagged | None]:
     """Say who or what is in pictures. `tag import FILE.csv` loads many.

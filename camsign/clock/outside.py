@@ -29,7 +29,6 @@ from camsign.units import numbered
 from camsign.zones import zone
 
 _ZERO = datetime.fromisoformat("1970-01-01")
-OR_CLOCK = "Or is the clock off? "
 _YEAR_S = 365 * 86400.0
 _STARTED = timedelta(hours=2)
 
@@ -103,7 +102,7 @@ def said_and_remedy(
         way = f"take-down date? camsign hang correct {hung.deployment} --until {last:%Y-%m-%d}"
     why = f"{numbered(frames, 'picture is', 'pictures are')} {which} ({at[:10]})"
     by_hand = clock_by_hand(hung.camera, first, last)
-    remedy = f"Wrong {way}. {OR_CLOCK}{by_hand}"
+    remedy = f"Wrong {way}. Or is the clock off? {by_hand}"
     return why, remedy, first.date() if older else None
 
 

@@ -64,7 +64,7 @@ def words(folder: Folder, now: datetime | None = None, new: bool = False) -> str
     copies = known(folder)
     if not copies:
         disk = systems.other_disk()
-        return f"This logbook has no backup. In a terminal: camsign backup {disk} (your other disk)"
+        return f"This logbook has no backup. Make one: camsign backup {disk} (your other disk)"
     last = copies[0]
     days = max(0, int(((now or datetime.now(UTC)) - last.at).total_seconds() // _DAY_S))
     age = "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"

@@ -119,8 +119,8 @@ rubbing = ["09-01", "12-31"]  # when rubs and scrapes are made (hunters' rule of
 other_sign_days = 30        # other sign is taken to be at most this old when seen
 
 [answers]
-visit_gap = "30min"         # detections of one subject closer than this are one visit
-reach_m = 200               # how far from an area's edge a camera or a sign speaks for it
+visit_gap = "30min"         # pictures of the same deer closer together than this are one visit
+reach_m = 200               # cameras and sign this close to an area count for it
 pair_limit_m = 2000         # distances between cameras and sign are kept up to here
 mature_age = 3.5            # a buck this old or older in a season counts as mature
 
@@ -130,12 +130,12 @@ light_before = {before:g}          # minutes before sunrise that still count as 
 light_after = {after:g}           # minutes after sunset
 
 [pictures]
-burst_gap_s = 10            # frames of one camera closer than this belong to one trigger
+burst_gap_s = 10            # pictures of one camera closer together than this are one burst
 
 [field]
 bearings = "true"           # which north a bare bearing means: true or magnetic
 bare_side_rule = true       # bare wood faces back the way he came (hunters' rule of thumb)
-waist = "100cm"             # a rub whose top is as high is a tall one (hunters' rule of thumb)
+waist = "100cm"             # rubs this high or higher count as tall (hunters' rule of thumb)
 
 # When a sign was made, by its look: docs/sign.md has the table. Single values may be replaced:
 # [ageing.rub.fresh]

@@ -13,10 +13,9 @@ from camsign.clock import verbs as clocks
 from camsign.clock.audit import Finding, needs_attention
 from camsign.clock.audit_input import read
 from camsign.clock.by_names import open_hours
-from camsign.clock.outside import OR_CLOCK
 from camsign.clock.plot_points import ClockPoints, clock_points
 from camsign.clock.proposals import Correction, what_it_does
-from camsign.clock.verdicts import IMPOSSIBLE, OFF, RESET, rounded_words
+from camsign.clock.verdicts import DISAGREES, IMPOSSIBLE, OFF, RESET, rounded_words
 from camsign.errors import UsageError
 from camsign.formats.days import People
 from camsign.logbook.far import Progress
@@ -122,8 +121,10 @@ def _finding(
 
 
 def _remedy(found: Finding) -> str:
-    """Give what is left to type where the page has a button for the hang date."""
-    return found.remedy[found.remedy.find(OR_CLOCK) :] if found.up_from else found.remedy
+    """Ask about the dates where they and the clock disagree: the page has the ways out."""
+    if found.verdict != DISAGREES:
+        return found.remedy
+    return f"Was the camera up {'since' if found.up_from else 'until'} then, or is the clock off?"
 
 
 def _by_the_light(found: Finding) -> str:

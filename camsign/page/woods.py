@@ -249,7 +249,7 @@ def _result(done: IngestResult) -> Values:
         "new": done.new,
         "known": done.known,
         "safe_to_wipe": done.safe_to_wipe,
-        "second_copy": done.second_copy,
+        "second_copy": done.second_copy.replace("Make one:", "Make one in a terminal:"),
         "reasons": done.reasons,
         "refused": plain(done.refused[:_MOST_LISTED]),
         "refused_all": len(done.refused),

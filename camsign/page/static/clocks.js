@@ -23,12 +23,14 @@ export function finding(one, applied) {
   const up = one.up_from
     ? h("button", { type: "button", class: "main", onclick: () => wasUp(one, up, applied) }, `It was up since ${dayWords(one.up_from)}`)
     : null;
+  const elsewhere = location.pathname === "/cards" ? h("a", { href: "/map" }, "Its dates, on the map") : h("a", { href: "/cards#clocks" }, "Clocks, on Cards");
+  const disagree = one.verdict === "clock or hang date" ? elsewhere : null;
   return h(
     "article",
     { class: "finding", data: { camera: one.camera } },
     h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, titles[one.verdict] ?? `clock ${one.verdict}`), h("span", { class: "quiet" }, `pictures of ${dayWords(one.from)} to ${dayWords(one.until)}`)),
     h("p", {}, `${one.why[0].toUpperCase()}${one.why.slice(1)}${one.remedy ? "" : `, going by ${many(one.frames, "picture")} in ${many(one.bursts, "burst")}`}.`),
-    one.remedy ? h("p", { class: "quiet" }, `${one.remedy}`) : null,
+    one.remedy ? h("p", { class: "quiet" }, one.remedy, disagree && " ", disagree) : null,
     one.proposed.map((words) => h("p", {}, `${words}.`)),
     h("p", { class: "buttons" }, right, up, show),
     plots,

@@ -248,8 +248,8 @@ function tooLate(one) {
     place.replaceChildren(h("bdi", {}, one.camera), `: up since ${dayWords(one.first)}.`);
     judge(one.camera);
   } }, `It was up since ${dayWords(one.first)}`);
-  const older = `${one.frames.toLocaleString("en")} of its pictures ${one.frames === 1 ? "is" : "are"} older, the first from ${dayWords(one.first)}. `;
-  const clock = h("a", { href: "/cards" }, "Or is its clock off?");
+  const older = `${one.frames.toLocaleString("en")} of its pictures ${one.frames === 1 ? "is" : "are"} older, the first from ${dayWords(one.first)}. Was it up since then, or is its clock off? `;
+  const clock = h("a", { href: "/cards#clocks" }, "See its clock on Cards");
   const place = h("p", { class: "attention", data: { late: one.camera } }, "You hung ", h("bdi", {}, one.camera), ` on ${dayWords(one.hung)}, but ${older}`, button, " ", clock);
   return place;
 }

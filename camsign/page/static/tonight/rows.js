@@ -33,7 +33,7 @@ function opened(row, print, going) {
     ["Be in by", `${row.be_in_by}, and stay to ${row.until}`],
     ["Way in", row.way_in ?? "none drawn to it"],
     ["Thermals", airWords(row)],
-    ["Too close to tell from", row.tied.join(", ")],
+    ["Too close to call with", row.tied.join(", ")],
   ].filter(([, words]) => words);
   return [
     h("dl", {}, facts.map(([name, words]) => [h("dt", {}, name), h("dd", {}, words)])),
