@@ -75,17 +75,22 @@ def test_the_ways_out_and_in_have_their_shares_and_what_no_camera_sees() -> None
     ("shares", "unseen", "words"),
     [
         (
-            [("CAM02", 0.17), ("CAM01", 0.15), ("4 rubs", 0.007), ("3 rubs", 0.005)], 0.67,
-            "past CAM02 about 1 time in 6, past CAM01 1 in 7, along a rub line rarely, by a way no "
-            "camera covers 2 in 3",
+            [("CAM02", 0.16), ("CAM01", 0.15), ("4 rubs", 0.007), ("3 rubs", 0.005)], 0.678,
+            "about 14 times in 20 where you have no camera, 3 in 20 past CAM02, 3 in 20 past "
+            "CAM01, rarely along a rub line",
         ),
         (
             [("CAM02", 0.5), ("CAM01", 0.02), ("CAM04", 0.01)], 0.47,
-            "past CAM02 about 1 time in 2, past CAM01 and CAM04 rarely, by a way no camera covers "
-            "1 in 2",
+            "about 10 times in 20 past CAM02, 9 in 20 where you have no camera, 1 in 20 past "
+            "CAM01 and CAM04",
         ),
         ([("4 rubs", 0.5)], 0.5,
-         "along a rub line about 1 time in 2, by a way no camera covers 1 in 2"),
+         "about 1 time in 2 along a rub line, 1 in 2 where you have no camera"),
+        # 1 in 14 and 19 in 20 made more than a whole.
+        ([("4 rubs", 0.069)], 0.931,
+         "about 19 times in 20 where you have no camera, 1 in 20 along a rub line"),
+        ([("CAM02", 0.01)], 0.99,
+         "nearly always where you have no camera, rarely past CAM02"),
     ],
 )  # fmt: skip
 def test_ways_are_told_by_how_often_he_takes_them(

@@ -161,7 +161,44 @@ def test_areas_that_nobody_can_rank_get_no_number() -> None:
     )  # fmt: skip
     words = " ".join(shown(html).split())
     assert "<ol" not in html and words.startswith("Can&#39;t tell yet: 20 of ")
-    assert "Cameras caught 2 visits (2 by day, 0 in gray light). Can't tell yet how often." in words
+    assert (
+        "caught 2 visits on those days (2 by day, 0 in gray light). Can't tell yet how often."
+        in words
+    )
+
+
+def test_the_areas_are_ranked_under_a_sentence_that_says_which_is_best() -> None:
+    """The page went straight to the list; a rate stood where a count was meant."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    first, last = date(2025, 9, 1), date(2025, 9, 30)
+    for i, name in enumerate(("Hemlock Bench", "Alder Fork")):
+        world.area(name, (2000 * i, 0), 80)
+        hung = world.camera(f"CAM0{i}", (2000 * i + 150, 0), first, last)
+        for night in range(2, 2 + 14 * (1 - i), 2):
+            world.seen("b-split-brow", hung, f"2025-09-{night:02} 12:00")
+    session = world.session()
+    ranked = compare(session, scope_of(session))
+    html = _environment.get_template("areas_parts.html").render(
+        part="which", ranked=ranked, told=told_apart(ranked), watched=True,
+        span=SimpleNamespace(query=str), people=People("imperial"), **area_parts.shared(session),
+    )  # fmt: skip
+    words = " ".join(shown(html).split())
+    assert words.startswith(ranked.headline) and ranked.said.startswith(ranked.headline[:-1])
+    assert "Hemlock Bench" in ranked.headline
+    assert "caught 7 visits on those days (7 by day, 0 in gray light), about " in words
+    assert " per 10 days (" in words
+
+
+def test_how_many_nights_wait_is_said_once() -> None:
+    waits = "17 of 55 nights aren't sorted, so they don't count yet"
+    told = f"Can't tell yet how many use Bench: {waits}. Sort them first."
+    short = "Can't tell yet how many use Bench: too many nights aren't sorted."
+    assert area_parts._once(waits, told) == short
+    assert area_parts._once(waits, f"2 cameras in reach, 38 nights covered; {waits}") == (
+        "2 cameras in reach, 38 nights covered"
+    )
+    assert area_parts._once(None, told) == told
 
 
 figures = st.builds(

@@ -106,6 +106,16 @@ class Compare(Answer):
         """Say in a sentence which area is best, or that nobody can tell."""
         return f"{'Does and fawns: ' if self.who == 'does' else ''}{self._said()}"
 
+    @property
+    def firsts(self) -> tuple[str, ...]:
+        """The best area and those too close to call with it."""
+        return (self.rows[0].area, *self.rows[0].tied_with) if self.rows else ()
+
+    @property
+    def headline(self) -> str:
+        """Name the best without its numbers, where areas are ranked: the list has those."""
+        return f"{self._first(self.rows[0], self.firsts)}.{sort_first(self.watch)}"
+
     def _said(self) -> str:
         best = self.rows[0] if self.rows else None
         if not any(one.nights_watched for one in self.watch.values()):
@@ -120,7 +130,7 @@ class Compare(Answer):
         rate = best.shooting_light_visits_per_10_days.value
         if rate is None:
             return f"Can't tell yet: no day at {best.area} is known to have been watched."
-        names = [best.area, *best.tied_with]
+        names = self.firsts
         tied, alone = len(names) > 1, len(self.rows) == 1
         first = self._first(best, names)
         if best.evening_walks_per_10_days.value is None:

@@ -9,17 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import gcd
 
 import numpy as np
 
 from camsign.answers.beds_input import BedsInput
 from camsign.answers.beds_known import Known, area_at, mask_of
 from camsign.answers.detections import SURE, UNIDENTIFIED
-from camsign.answers.result import Figure, about, figure, listed, one_in
+from camsign.answers.result import Figure, figure, listed
 from camsign.arrays import Bools, Times
 from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
 from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
 from camsign.stats.estimate import Estimate
+from camsign.units import counted
 
 # A camera that watched few days says little: it counts as if it had watched so many more, with one
 # pass among them (common practice, no source).
@@ -128,14 +130,15 @@ def unseen_weight(ways: Ways, days: float, out: bool = True) -> float:
 
 RARELY = 0.05
 RUBS = "rubs"
+TIMES = 20  # ways are told in so many times, so that they make a whole; our choice
 
 
 def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
-    """Name ways by how often he takes them, those of a camera first, what no camera sees last.
+    """Name ways by how often he takes them, the most used first; the parts make a whole.
 
     Args:
         shares: a camera's name, or `4 rubs` for a rub line, and the share of his walks, 0 to 1.
-        unseen: the share of walks that no way known accounts for.
+        unseen: the share of walks that no way known accounts for; with the others it makes 1.
     """
     rubs = [share for name, share in shares if name.endswith(RUBS)]
     cameras = [(name, share) for name, share in shares if not name.endswith(RUBS)]
@@ -143,15 +146,26 @@ def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
     few = [(name, share) for name, share in cameras if share < RARELY]
     told += [(f"past {listed([n for n, _ in few])}", sum(s for _, s in few))] if few else []
     told += [("along a rub line", sum(rubs))] if rubs else []
-    said = [f"{way} {_share(share, not i)}" for i, (way, share) in enumerate(told)]
-    return ", ".join([*said, f"by a way no camera covers {_share(unseen, not told)}"])
+    told.append(("where you have no camera", unseen))
+    parts = _parts([share for _, share in told])
+    whole = TIMES // gcd(*parts)
+    ways = sorted(zip(parts, [way for way, _ in told], strict=True), key=lambda one: -one[0])
+    (_, first), *rest = ways
+    times = [n * whole // TIMES for n, _ in ways]
+    often = f"about {counted(times[0], 'time')} in {whole}" if whole > 1 else "nearly always"
+    more = [f"{f'{n} in {whole}' if n else 'rarely'} {way}"
+            for n, (_, way) in zip(times[1:], rest, strict=True)]  # fmt: skip
+    return ", ".join([f"{often} {first}", *more])
 
 
-def _share(share: float, first: bool) -> str:
-    """How often: `about 1 time in 6`, shorter behind the first."""
-    if share < RARELY:
-        return "rarely"
-    return about(share, "time") if first else one_in(share)
+def _parts(shares: Sequence[float]) -> list[int]:
+    """Split TIMES by shares that make 1, to whole times: the largest remainders are rounded up."""
+    exact = [TIMES * share for share in shares]
+    parts = [int(n) for n in exact]
+    by_rest = sorted(range(len(parts)), key=lambda i: parts[i] - exact[i])
+    for i in by_rest[: TIMES - sum(parts)]:
+        parts[i] += 1
+    return parts
 
 
 def _passes(

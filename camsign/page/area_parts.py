@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from starlette.exceptions import HTTPException
@@ -129,8 +130,12 @@ def _short(asked: Asked, scope: Scope, bed: Bedding, seen: Visits) -> Values:
     narrow = replace(scope, buck_ids=(first,)) if first else scope
     of_him: Bedding = asked.once(("bed", narrow), lambda: bedding(asked.session, narrow))
     days = sum(b.days_bedded.value or 0.0 for b in of_him.bucks)
+    waits, effort = bed.watch.unsorted_in_words(), bed.watch.with_days()
     return {
         "bed": bed,
+        "whose": here[0].buck if here else None,
+        "once": partial(_once, waits),
+        "sure": _once(waits, effort) if waits and waits in bed.said else effort,
         "likely": oldest_first([b for b in here if b.verdict in _BEDDERS], scope.mature_age),
         "when": his,
         "best": best_in_words(his.best_spans) if his else None,
@@ -139,6 +144,14 @@ def _short(asked: Asked, scope: Scope, bed: Bedding, seen: Visits) -> Values:
         "coming": (*shares_of(of_him.ways, days, False), sum(b.mornings for b in of_him.bucks)),
         "rivals": asked.once(("rivals", scope), lambda: rivals(asked.session, scope)),
     }
+
+
+def _once(waits: str | None, words: str) -> str:
+    """Leave out of a sentence how many nights aren't sorted: elsewhere on the page says so."""
+    if not waits:
+        return words
+    short = words.replace(f"{waits}. Sort them first", "too many nights aren't sorted")
+    return short.replace(f"; {waits}", "")
 
 
 def _all_in_the_dark(seen: Visits) -> str | None:

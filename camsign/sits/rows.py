@@ -237,7 +237,8 @@ def _row_why(
     *seen, (_, unseen) = [(known.past, known.n / total) for known, _ in ways]
     goes, way = ("goes in", "in to") if scene.outing.sit.morning else ("comes out", "out of")
     return reasons(
-        f"a buck bedded at {area.name} {goes} {ways_in_words(seen, unseen)}" if seen else
+        f"a buck bedded at {area.name} {goes} {ways_in_words(seen, unseen)} (bucks taken together, "
+        "this season)" if seen else
         f"nobody knows the way {way} {area.name} yet: any side is as likely",
         f"if {buck} beds there, he comes into range {_in_ten(dry)} (wind not counted)",
         f"your scent reaches the bed {_in_ten(bed)}" if bed >= 0.1 else None,
