@@ -127,7 +127,9 @@ def test_full_daylight_inside_speaks_for_it() -> None:
     world.seen("b-split-brow", inside, *_days(9, "12:00"))
     answer = _ask(world)
     assert answer.verdict in ("likely", "confirmed")
-    assert answer.bucks[0].inside_days == 9
+    his = answer.bucks[0]
+    assert his.inside_days == 9
+    assert (his.days_bedded.low or 0) >= 9 and (his.share.low or 0) >= 9 / answer.days_watched
     assert "was there in full daylight on 9 days" in answer.said
 
 
@@ -272,7 +274,7 @@ def test_what_waits_to_be_sorted_is_to_be_sorted_before_a_camera_is_hung() -> No
         on = date.fromisoformat(day[:10])
         world.add("unsorted", deployment=hung, day=on, night=on, bursts=1, likely_empty=0)
     (told,) = (line for line in _ask(world).why if line.startswith("to settle it: "))
-    assert told == "to settle it: first sort the pictures of these days"
+    assert told == "to settle it: sort the 12 nights left"
 
 
 def _settles(world: World) -> str:

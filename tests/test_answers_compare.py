@@ -429,6 +429,6 @@ def test_a_rank_that_what_waits_may_turn_around_says_so(waiting: int) -> None:
     assert verdict == ("not enough watch" if waiting == 70 else "not shown")
     all_wait = "Can't compare yet: only at Often are enough pictures sorted. "
     assert said.startswith(all_wait if waiting == 70 else "Often first. ")
-    but = f" But at Waits {waiting} of 70 nights aren't sorted, so they don't count yet."
+    but = f" But {waiting} of 70 nights at Waits aren't sorted, so they don't count yet."
     but += " Sort them first."
     assert said.endswith(but) is (waiting == 70)

@@ -169,7 +169,16 @@ def test_the_number_that_tonight_goes_by_stands_beside_it() -> None:
     assert not any(odds.whole for odds in habits.odds if odds.area_id == "a-knob")
     later = habits_of(session, Plane(*HOME), date(2025, 11, 28), False, None, stands)
     assert [odds.whole for odds in later.odds if odds.area_id == "a-knob"] == [True]
-    assert "weeks, or his whole season if" in (_going_by(later) or "")
+    single = "The Bucks page asks about a single day, so its numbers differ"
+    assert _going_by(later) == (
+        "these odds use each buck's last three weeks (or his whole season, if he wasn't pictured "
+        f"at that bed since). {single}"
+    )
+    lately = replace(habits, odds=tuple(one for one in habits.odds if not one.whole))
+    assert (
+        lately.odds
+        and _going_by(lately) == f"these odds use each buck's last three weeks. {single}"
+    )
     assert any(
         "to pick a stand go by Tonight" in w and "lately (Knob about" in w for w in answer.why
     )

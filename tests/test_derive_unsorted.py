@@ -216,7 +216,7 @@ def test_an_answer_that_what_waits_may_turn_around_says_so(waiting: int, told: b
     sorted_ = Watch(("CAM1",), 30, 30, date(2025, 9, 1), date(2025, 9, 30))
     watch = {"Knob": sorted_, "Bench": replace(sorted_, nights_unsorted=waiting)}
     but = (
-        f"But at Bench {waiting} of {waiting + 30} nights aren't sorted, so they don't count yet. S"
+        f"But {waiting} of {waiting + 30} nights at Bench aren't sorted, so they don't count yet. S"
     )
     row = visit_row(5)
     assert (but in Visits((row,), watch, "", ()).said) is told
@@ -284,8 +284,8 @@ def test_no_rank_and_no_bed_are_told_where_most_nights_wait(half_sorted: Session
     lost = where(half_sorted, scope_of(half_sorted, ["Split Brow"]), date(2025, 10, 25))
     assert lost.places == ()
     assert lost.said == (
-        "Can't tell where Split Brow bedded on 2025-10-25: of the last three weeks, 21 of 21 "
-        "nights aren't sorted, so they don't count yet. Sort them first."
+        "Can't tell where Split Brow bedded on 2025-10-25: 21 of the 21 nights covered in the "
+        "last three weeks aren't sorted, so they don't count yet. Sort them first."
     )
 
 
@@ -300,8 +300,8 @@ def test_pictures_on_days_that_wait_are_named_beside_the_odds() -> None:
     world.seen("b-split-brow", hung, "2025-09-05 12:00", "2025-11-07 12:00")
     session = world.session()
     assert (
-        "pictured in shooting light on 2025-11-07, but that day isn't covered and sorted in full: "
-        "not counted (days here run midnight to midnight; visits counts them noon to noon)"
+        "also pictured in shooting light on 2025-11-07, but part of that day isn't covered or "
+        "sorted, so it doesn't count in the odds"
     ) in when(session, scope_of(session, ["Split Brow"], ["Knob"])).why
 
 

@@ -32,7 +32,6 @@ from camsign.derive.opening import open_logbook
 from camsign.formats.days import People
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.page import area_parts
-from camsign.page.areas import told_apart
 from camsign.page.charts import in_words, whiskers
 from camsign.page.kept import AnswerCache
 from camsign.page.routing import asking
@@ -156,7 +155,7 @@ def test_areas_that_nobody_can_rank_get_no_number() -> None:
     ranked = compare(session, scope_of(session))
     assert ranked.said.startswith("Can't tell yet")
     html = _environment.get_template("areas_parts.html").render(
-        part="which", ranked=ranked, told=told_apart(ranked), watched=True,
+        part="which", ranked=ranked, told=ranked.ranked, watched=True,
         span=SimpleNamespace(query=str), people=People("imperial"), **area_parts.shared(session),
     )  # fmt: skip
     words = " ".join(shown(html).split())

@@ -561,7 +561,7 @@ def test_the_played_chance_is_said_as_seasons_bore_it_out(monkeypatch: pytest.Mo
 
 
 @pytest.mark.thorough
-@pytest.mark.parametrize(("nights", "told"), [(0, None), (2, None), (9, "9 of 21 nights")])
+@pytest.mark.parametrize(("nights", "told"), [(0, None), (2, None), (9, "9 of the 21 nights")])
 def test_weeks_that_wait_to_be_sorted_are_told_behind_the_answer(
     nights: int, told: str | None
 ) -> None:
@@ -577,6 +577,6 @@ def test_weeks_that_wait_to_be_sorted_are_told_behind_the_answer(
         assert "aren't sorted" not in said
     else:
         assert said.endswith(
-            f" Of the last three weeks: {told} aren't sorted, so they don't count yet. "
+            f" {told} covered in the last three weeks aren't sorted, so they don't count yet. "
             "Sort them first."
         )

@@ -141,6 +141,8 @@ def test_bursts_and_times_choose_frames(folder: Folder) -> None:
         ("Quarrel", "Old Quarrel"),
         ("old quarel", "Old Quarrel"),
         ("dow", "doe"),
+        ("deo", "doe"),
+        ("nhe", "hen"),
         ("squirel", "squirrel"),
     ],
 )
@@ -149,6 +151,11 @@ def test_the_name_that_was_likely_meant_is_offered(folder: Folder, said: str, me
     with pytest.raises(UsageError) as caught:
         do(folder, lambda s: t.subject_of(s, said))
     assert f"did you mean {meant!r}?" in str(caught.value)
+    if meant != "Old Quarrel":  # he may be new all the same
+        assert str(caught.value) == (
+            f"no buck or animal {said!r}; did you mean {meant!r}? A new buck: camsign buck add "
+            f"{said}"
+        )
 
 
 @pytest.mark.thorough

@@ -148,7 +148,6 @@ def _days_said(his: BeddedBuck, days: int) -> str:
     if his.verdict == rules.CONFIRMED:
         many = f"about {his.days_bedded.value or 0:.0f}"
     else:
-        low = max(low, his.inside_days)  # seen lying there: fewer it cannot have been
         many = f"anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f}"
     of = counted(days, "day")
     if his.verdict == rules.POSSIBLE and low:

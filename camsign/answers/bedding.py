@@ -217,7 +217,9 @@ def bedded_lately(
 
 def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watch: Watch) -> BeddedBuck:
     watched = watch.days_watched
-    spread = spread_of(days, most=watched) if watched else Estimate(None, None, None)
+    spread = Estimate(None, None, None)
+    if watched:  # no fewer days than he was there by full daylight, unless that was passing by
+        spread = spread_of(days, most=watched, least=seen.inside)
     word = rules.verdict_of(seen, days, 0 if watch.waiting else watched)
     if word == rules.LIKELY and watch.waiting:
         word = rules.POSSIBLE  # hardly any of the nights with pictures count
@@ -291,8 +293,8 @@ def _settle(
     if watching.hung and not len(watching.nights):
         why = nothing_watched([watching.summary()]).rstrip(".")
         return f"to settle it: {lower_first(why)}"
-    if watching.summary().much_waits:
-        return "to settle it: first sort the pictures of these days"
+    if (watch := watching.summary()).much_waits:
+        return f"to settle it: sort the {counted(watch.nights_unsorted, 'night')} left"
     most = bedder(found) or max(found, key=lambda b: b.share.value or 0.0, default=None)
     area_id = reach.spots[0].id
     habits = known.habits(most.buck_id if most else "", area_id)

@@ -241,7 +241,7 @@ def _row_why(
         and f"{counted(light.unnamed, 'visit')} without a sure name, shared out in the same "
         "proportion as the named ones",
         None if len(light.days) else ABSENCE,
-        TOO_EARLY if watch.nights_unsorted else None,
+        TOO_EARLY if watch.nights_unsorted and _counts(watch) else None,
         f"rubs, beds and scrapes: {sign.total} on {format_size(sign.hectares, units)} in reach"
         if sign.total
         else "no sign of these days in reach, or not searched",

@@ -116,6 +116,11 @@ class Compare(Answer):
         """Name the best without its numbers, where areas are ranked: the list has those."""
         return f"{self._first(self.rows[0], self.firsts)}.{sort_first(self.watch)}"
 
+    @property
+    def ranked(self) -> bool:
+        """Whether it ranks areas at all: where nobody can tell, no rank is shown."""
+        return not self._said().startswith("Can't")
+
     def _said(self) -> str:
         best = self.rows[0] if self.rows else None
         if not any(one.nights_watched for one in self.watch.values()):

@@ -122,9 +122,14 @@ class Watch:
         if not self.nights_unsorted:
             return None
         many = self.nights_unsorted + self.nights_watched
-        one = self.nights_unsorted == 1
-        waits = "isn't sorted, so it doesn't" if one else "aren't sorted, so they don't"
-        return f"{self.nights_unsorted} of {counted(many, 'night')} {waits} count yet"
+        told = f"{self.nights_unsorted} of {counted(many, 'night')}"
+        return not_sorted(told, self.nights_unsorted == 1)
+
+
+def not_sorted(nights: str, one: bool = False) -> str:
+    """Say of so many nights, or `one`, that their pictures are not sorted."""
+    waits = "isn't sorted, so it doesn't" if one else "aren't sorted, so they don't"
+    return f"{nights} {waits} count yet"
 
 
 def days_in_words(covered: int) -> str:

@@ -4,20 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from camsign.answers.result import Watch
+from camsign.answers.result import Watch, listed, not_sorted
 from camsign.units import counted
 
+# How many spots are named; our choice.
+_NAMED = 3
 
-def unsorted_at(watch: Mapping[str, Watch], much: bool = False) -> str:
-    """Say of the spot with the most nights that are not sorted how many, and how many others have
-    some; empty without any. `much`: only of those where they may mislead."""
+
+def unsorted_at(watch: Mapping[str, Watch], much: bool = False, days: str = "") -> str:
+    """Say how many nights are not sorted at the spots with the most, and how many others have some;
+    empty without any. `much`: only of those where they may mislead; `days`: of which the nights
+    are, such as `in the last three weeks`."""
     waits = {s: one for s, one in watch.items() if (one.much_waits if much else one.but_unsorted)}
     if not waits:
         return ""
-    spot = max(waits, key=lambda name: waits[name].nights_unsorted)
-    told = waits[spot].unsorted_in_words() or ""
-    others = f", and more at {counted(len(waits) - 1, 'other place')}" if len(waits) > 1 else ""
-    return told if len(watch) == 1 else f"at {spot} {told}{others}"
+    most = sorted(waits, key=lambda spot: -waits[spot].nights_unsorted)
+    told = [_nights(waits[spot], days, bool(i)) for i, spot in enumerate(most[:_NAMED])]
+    if len(watch) > 1:
+        told = [f"{nights} at {spot}" for nights, spot in zip(told, most, strict=False)]
+    if others := len(most[_NAMED:]):
+        told.append(f"some at {counted(others, 'other place')}")
+    return not_sorted(listed(told), len(waits) == 1 and waits[most[0]].nights_unsorted == 1)
+
+
+def _nights(watch: Watch, days: str, more: bool) -> str:
+    """Say how many of a spot's nights are not sorted; `more`: after those of another."""
+    many = watch.nights_unsorted + watch.nights_watched
+    nights = f"{many:,}" if more else counted(many, "night") + (days and f" covered {days}")
+    return f"{watch.nights_unsorted} of {'the ' if days else ''}{nights}"
 
 
 def but_unsorted_at(watch: Mapping[str, Watch]) -> str:
@@ -26,11 +40,14 @@ def but_unsorted_at(watch: Mapping[str, Watch]) -> str:
     return f"; {told}" if told else ""
 
 
-def waiting_at(watch: Mapping[str, Watch]) -> str | None:
-    """Why nothing is told of the whole: so much waits at a spot (`Watch.waiting`); else None."""
+def waiting_at(watch: Mapping[str, Watch], days: str = "") -> str | None:
+    """Why nothing is told of the whole: so much waits at a spot (`Watch.waiting`); else None.
+
+    `days`: as for `unsorted_at`.
+    """
     if not any(one.waiting for one in watch.values()):
         return None
-    return f"{unsorted_at(watch, much=True)}. Sort them first"
+    return f"{unsorted_at(watch, True, days)}. Sort them first"
 
 
 def sort_first(watch: Mapping[str, Watch]) -> str:

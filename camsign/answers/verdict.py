@@ -137,9 +137,7 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int, waiting: bool = False)
     other = f", {percent(once)} at least one" if percent(once) != percent(three) else ""
     why.append(f"all of it together: {odds}{other}")
     if waiting and once >= PROBABLE:
-        why.append(
-            "too many nights wait to be sorted, so no more is said than that he may bed here"
-        )
+        why.append("too many nights aren't sorted, so all we'll say is he may bed here")
     elif _surely(days) and (lacks := seen.lacks()):
         why.append(
             f"{lacks}, so it's only called likely: a trail to a bed that isn't on your map would "

@@ -358,7 +358,7 @@ def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> t
         "the rate",
         bag.unidentified and f"{without} by bucks without a sure name, {apart}",
         bag.doubtful and f"{counted(bag.doubtful, 'visit')} at a doubtful time, {apart}",
-        TOO_EARLY if watch.nights_unsorted else None,
+        TOO_EARLY if watch.nights_unsorted and high is not None else None,
         watch.nights_set_aside
         and f"on {aside} pictures set aside as likely empty count as looked at",
     )

@@ -54,13 +54,13 @@ METHOD = (
     "visits: detections no farther apart than the gap, merged over the cameras in reach; hours "
     "from that local day's sunrise and sunset at the place; shares by light: Wilson 1927; "
     "activity: a smooth curve around the sun-anchored clock (sunrise 6, sunset 18; Nouvellet et "
-    "al. 2012), "
-    "penalized by a second-order walk with its roughness weighed (seeded draws); chance of a "
-    "picture in shooting light on a day: by part of the season, drawn toward the season's mean "
-    "(beta-binomial hierarchy), days that hang together within a part counted less (Rao and Scott "
-    "1992); best hours: the same chance for each hour of shooting light, for a buck who is about "
-    "for spells of days; back-test: forecasts with what was known a week before, his "
-    "average unless the part did better by then; 95%"
+    "al. 2012), penalized by a second-order walk with its roughness weighed (seeded draws); "
+    "chance of a picture in shooting light on a day: by part of the season, drawn toward the "
+    "season's mean (beta-binomial hierarchy), days that hang together within a part counted less "
+    "(Rao and Scott 1992), days from midnight to midnight (visits counts them noon to noon); best"
+    " hours: the same chance for each hour of shooting light, for a buck who is about for spells "
+    "of days; back-test: forecasts with what was known a week before, his average unless the part"
+    " did better by then; 95%"
 )
 
 
@@ -329,9 +329,9 @@ def _not_counted(off: Times) -> str | None:
         return None
     more = [f"{len(days) - 3} more"] if len(days) > 4 else []
     named = listed([*days[:3], *more] if more else days)
-    was = "that day isn't" if len(days) == 1 else "those days aren't"
-    why = f"{was} covered and sorted in full: not counted"
+    one = len(days) == 1
+    part, they = ("that", "it doesn't") if one else ("each", "they don't")
     return (
-        f"pictured in shooting light on {named}, but {why} (days here run midnight to "
-        "midnight; visits counts them noon to noon)"
+        f"also pictured in shooting light on {named}, but part of {part} day isn't covered or "
+        f"sorted, so {they} count in the odds"
     )

@@ -206,9 +206,10 @@ def _unseen(watching: Watching, on: date) -> str:
 def _sort_first(session: Session, scope: Scope, buck: str, on: date) -> str | None:
     """Say that nobody can tell where most nights of the last weeks wait to be sorted."""
     first = on - timedelta(days=LATELY_DAYS - 1)
-    waits = waiting_at(watch_of(session, replace(scope, first=first, last=on, season=None)))
+    watch = watch_of(session, replace(scope, first=first, last=on, season=None))
+    waits = waiting_at(watch, "in the last three weeks")
     cant = f"Can't tell where {buck} bedded on {on}"
-    return waits and f"{cant}: of the last three weeks, {waits}."
+    return waits and f"{cant}: {waits}."
 
 
 def _covered(

@@ -46,7 +46,7 @@ def bedding(
 def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
     yield from listed(shown, {
         "buck (age)": "named", "verdict": lambda b: spoken(b.verdict), "mornings": "mornings",
-        "evenings": "evenings", "in and out that way": "directed_days",
+        "evenings": "evenings", "seen going in and coming out": "directed_days",
         "days bedded (dawn and dusk covered)": lambda b:
         f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
         "elsewhere that day": "contradicting_days",

@@ -29,7 +29,8 @@ def _table(answer: Compare, units: UnitSystem, watched: bool = True) -> Iterator
     """Give the table; where nobody watched, no order says anything, so it is left for --why."""
     land, walk = per_area(units), per_distance(units)
     expected = any(r.evening_walks_per_10_days.value is not None for r in answer.rows)
-    columns: dict[str, str | Callable[[Compared], str]] = {"rank": "rank", "area": "area"}
+    columns: dict[str, str | Callable[[Compared], str]] = {"rank": "rank"} if answer.ranked else {}
+    columns["area"] = "area"
     if expected:
         columns["evenings in 10 with one out"] = lambda r: times(r.evenings_with_one_per_10)
     columns |= {

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 MAX_CHARS = 80
 NEAR = 0.6
+# So alike are two of the same letters in another order; our choice.
+SWAPPED = 0.9
 _LISTS = {"camera": "deployments"}
 # What to do where there is none to list.
 _FIRST = {
@@ -134,6 +136,8 @@ def nearest(said: str, words: Iterable[str], least: float = NEAR) -> str | None:
 
     def alike(name: str) -> tuple[bool, float, bool]:
         ratio = SequenceMatcher(None, wanted, name).ratio()
+        if sorted(wanted) == sorted(name):  # swapped letters are one slip, not two
+            ratio = max(ratio, SWAPPED)
         return wanted in name.split(), ratio, name[:1] == wanted[:1]
 
     names = {key(word): word for word in words}

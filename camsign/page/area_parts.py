@@ -54,7 +54,7 @@ _BEDDED = {
     CONFIRMED: "A mature buck beds here",
     LIKELY: "A mature buck probably beds here",
     POSSIBLE: "A mature buck may bed here",
-    NOT_SHOWN: "Nothing says a mature buck beds here",
+    NOT_SHOWN: "Probably no mature buck beds here (can't rule out a day or so)",
     NOT_ENOUGH: "Can't tell yet if a mature buck beds here",
 }
 

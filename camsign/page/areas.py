@@ -10,7 +10,6 @@ from starlette.exceptions import HTTPException
 from starlette.routing import BaseRoute
 
 from camsign.answers.compare import compare
-from camsign.answers.compared import Compare
 from camsign.answers.lately import DAYS, lately
 from camsign.answers.scope import area_id_of
 from camsign.page.area_parts import PARTS, shared
@@ -33,17 +32,12 @@ def _part_of_all(asked: Asked) -> Values:
         watched = any(r.nights_watched for r in ranked.rows)
         row = session.con.execute("SELECT max(day) FROM detections").fetchone()
         values = {"ranked": ranked, "watched": watched, "newest": row[0] if row else None}
-        values |= {"told": told_apart(ranked)}
+        values |= {"told": ranked.ranked}
     elif part == "hot":
         values = {"lately": asked.once(("lately", scope), lambda: lately(session, scope, DAYS))}
     else:
         raise HTTPException(404)
     return values | shared(session) | {"part": part, "span": span}
-
-
-def told_apart(ranked: Compare) -> bool:
-    """Whether the answer ranks areas at all: where nobody can tell, the page numbers none."""
-    return not ranked.said.startswith("Can't")
 
 
 def _one(asked: Asked) -> Values:

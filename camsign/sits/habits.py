@@ -102,9 +102,9 @@ class Habits:
     @property
     def sort_first(self) -> str:
         """What to say behind the answer where too many of those nights wait; empty where not."""
-        told = unsorted_at(self.recent, much=True)
-        days = "Of the last three weeks: " if self.odds else "This season: "
-        return f" {days}{told}. Sort them first." if told else ""
+        days = "in the last three weeks" if self.odds else "this season"
+        told = unsorted_at(self.recent, True, days)
+        return f" {told}. Sort them first." if told else ""
 
     def wind_factor(self, odds: Odds, from_deg: float | None) -> float:
         """How much the wind he lies down on moves his chance to bed there: 1 unless shown."""

@@ -42,6 +42,7 @@ RANKED = (
     "ranked by worth: how much more often you should get a mature buck in range, if you sit where "
     "the pictures say"
 )
+ONE_STAND = "Can't tell yet: you have only one stand, so there's nothing to rank. Add another."
 BED, STILL, WAYS = "who beds there", "who still beds there", "which way he leaves"
 METHOD = (
     "200 outcomes of so many days of pictures, drawn from what is left open now; a buck that beds "
@@ -84,9 +85,12 @@ class Hang:
     @property
     def worth(self) -> str:
         """How much oftener a mature buck comes in range by its pictures, for people."""
-        if self.gain < LEAST / 2:
-            return "hardly more often"
-        return f"about once more in {max(whole_tries(1 / self.gain), 2):,} sits"
+        return f"about once more in {self.sits:,} sits" if self.sits else "hardly more often"
+
+    @property
+    def sits(self) -> int | None:
+        """In how many sits that makes one more; None where in hardly any."""
+        return None if self.gain < LEAST / 2 else max(whole_tries(1 / self.gain), 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +145,7 @@ def hang_next(
     found = [
         _place(
             _hanging(session, area, day),
+            day,
             habits,
             known.plane,
             area,
@@ -154,14 +159,15 @@ def hang_next(
     found.sort(key=lambda one: (-one.gain, -one.changes, one.area, one.tells))
     rows = tuple(replace(one, rank=n) for n, one in enumerate(found, 1))
     best = left.stands[int(np.argmax(now))]
-    said = _said(rows, days) if left.beds else _untold(habits)
+    said = (
+        _untold(habits) if not left.beds else ONE_STAND if len(left.stands) == 1 else
+        _said(rows, days)
+    )  # fmt: skip
     return HangNext(
         said, best, Figure(float(now.max()), None, None), rows,
         Watch((), 0, max(habits.watched.values(), default=0), habits.first, habits.last), METHOD,
         reasons(
             RANKED if worth(rows) else None,
-            "you have one stand, so there's nothing to rank: add another"
-            if len(left.stands) == 1 else None,
             None if left.beds or habits.to_sort else
             old_pictures(habits.stale) if habits.stale else
             "hang cameras at your bedding areas, tag bucks, set their ages",
@@ -245,8 +251,8 @@ def _hanging(session: Session, area: BedArea, day: date) -> tuple[tuple[str, ...
 
 
 def _place(
-    here: tuple[tuple[str, ...], tuple[str, ...]], habits: Habits, plane: Plane, area: BedArea,
-    tells: str, tried: tuple[float, float],
+    here: tuple[tuple[str, ...], tuple[str, ...]], day: date, habits: Habits, plane: Plane,
+    area: BedArea, tells: str, tried: tuple[float, float],
 ) -> Hang:  # fmt: skip
     cameras, down = here
     point, side = _spot(habits, area, tells, cameras)
@@ -261,11 +267,11 @@ def _place(
             f"covered on {counted(watched, 'day')} this season",
             f"{', '.join(cameras)} {'hangs' if len(cameras) == 1 else 'hang'} there" if cameras
             else None,
-            f"{', '.join(down)} came down there that day" if down else None,
+            f"{', '.join(down)} came down there on {day}" if down else None,
             side,
             f"ways out known: {_ways(ways)}" if tells == WAYS and ways else None,
         ),
-        *_advice(habits, area, tells, here), watched > 0, down,
+        *_advice(habits, area, tells, here, day), watched > 0, down,
     )  # fmt: skip
 
 
@@ -288,7 +294,7 @@ def _untold(habits: Habits) -> str:
 
 
 def _advice(
-    habits: Habits, area: BedArea, tells: str, here: tuple[Sequence[str], Sequence[str]]
+    habits: Habits, area: BedArea, tells: str, here: tuple[Sequence[str], Sequence[str]], day: date
 ) -> tuple[str, bool]:
     """Say what to do and what for, and whether it is to leave a camera where it hangs: who beds on
     watched ground is known, so a camera there shows whether he still does.
@@ -302,7 +308,7 @@ def _advice(
     camera = next((way.camera for way in habits.ways.get(area.area_id, ())), None)
     hanging, down = here
     if camera in down:
-        return f"Hang {camera} again by {area.name}, where it came down that day, {still}", False
+        return f"Hang {camera} again by {area.name}, where it came down on {day}, {still}", False
     if camera in hanging:
         return f"Leave {camera} where it is by {area.name}, {still}", True
     if camera is None:

@@ -265,10 +265,13 @@ def _going_by(habits: Habits) -> str | None:
     if not habits.odds:
         return None
     else_whole = (
-        ", or his whole season if he wasn't pictured at that bed since"
+        " (or his whole season, if he wasn't pictured at that bed since)"
         if any(one.whole for one in habits.odds) else ""
     )  # fmt: skip
-    return f"these odds use his last three weeks{else_whole}. His own page is about one day"
+    return (
+        f"these odds use each buck's last three weeks{else_whole}. The Bucks page asks about a "
+        "single day, so its numbers differ"
+    )
 
 
 def best_of(rows: Sequence[StandRow]) -> StandRow | None:

@@ -74,9 +74,13 @@ def subject_of(
         except UsageError:
             close = nearest(said, words(), _CLOSE) if len(said.split()) == 1 else None
             near = known.names | ({close: close} if close else {})
-            if nearest(said, near.values()) is None:
-                new = f"add him: camsign buck add {quoted(said.strip())}"
-                raise UsageError(f"no buck {said.strip()!r} yet", new) from None
+            meant, name = nearest(said, near.values()), said.strip()
+            new = f"camsign buck add {quoted(name)}"
+            if meant is None:
+                raise UsageError(f"no buck {name!r} yet", f"add him: {new}") from None
+            if meant == close:
+                offer = f"did you mean {close!r}? A new buck: {new}"
+                raise UsageError(f"no buck or animal {name!r}", offer) from None
             find(near, said, "buck")
             raise
     if (species or sex or stage) and word.what != "animal":
