@@ -179,7 +179,7 @@ def test_the_areas_are_ranked_under_a_sentence_that_says_which_is_best() -> None
     session = world.session()
     ranked = compare(session, scope_of(session))
     html = _environment.get_template("areas_parts.html").render(
-        part="which", ranked=ranked, told=told_apart(ranked), watched=True,
+        part="which", ranked=ranked, told=ranked.ranked, watched=True,
         span=SimpleNamespace(query=str), people=People("imperial"), **area_parts.shared(session),
     )  # fmt: skip
     words = " ".join(shown(html).split())
