@@ -212,6 +212,9 @@ def test_what_is_hot_or_not_is_said() -> None:
     of_days = "for 2025-11-01 to 2025-11-10"
     assert said(COVERED).startswith(f"Nothing hot {days}; absence")
     told = "3 of 23 nights aren't sorted, so they don't count yet"
+    waits = replace(COVERED, nights_unsorted=COVERED.nights_watched)
+    both = Lately((), first, last, {"Bench": COVERED, "Knob": waits}, "", ())
+    assert both.untold == (f"Knob: can't tell, {waits.unsorted_in_words()}",)
     assert said(replace(COVERED, nights_unsorted=3)).startswith(f"Nothing hot {days} ({told}); ")
     waits = replace(COVERED, nights_watched=3, nights_unsorted=3)
     assert said(waits) == (

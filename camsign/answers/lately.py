@@ -110,6 +110,17 @@ class Lately(Answer):
         sign = self._no_sign() if self.elsewhere else ""
         return f"Nothing hot {days}{behind}; {ABSENCE}.{sign}"
 
+    @property
+    def untold(self) -> tuple[str, ...]:
+        """Name the areas without a row that may only look quiet: too much there is not sorted."""
+        told = {row.area for row in self.rows}
+        waits = {spot: one for spot, one in self.watch.items() if one.much_waits}
+        return tuple(
+            f"{spot}: can't tell, {one.unsorted_in_words()}"
+            for spot, one in waits.items()
+            if spot not in told
+        )
+
     def _newest(self, best: LatelyRow) -> str:
         """Name the area with the newest, what is not known of it, and where more bucks came."""
         told = f"Newest: {best.area}, {best.in_words}."

@@ -37,14 +37,15 @@ def lately(
         watch = answer.watch[row.area]
         return bool(row.visits or (watch.nights_watched and not watch.much_waits))
 
-    return Out(answer, listed(answer.rows, {
+    table = listed(answer.rows, {
         "area": "area", "latest": "latest", "fresh sign": "fresh_sign",
         "bright rubs": "bright_sign",
         "day / gray": lambda r: f"{r.day} / {r.gray}" if known(r) else NOTHING,
         "bucks": lambda r: ", ".join(r.bucks) or ("none" if known(r) else "can't tell"),
         "nights covered": "nights_watched",
         "not sorted": lambda r: answer.watch[r.area].nights_unsorted,
-    }))  # fmt: skip
+    })  # fmt: skip
+    return Out(answer, [*table, *(f"  {line}" for line in answer.untold if answer.rows)])
 
 
 def _until(bounds: Bounds) -> date | None:
