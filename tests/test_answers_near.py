@@ -258,7 +258,8 @@ def test_cameras_too_far_from_any_sign_say_nothing_of_it() -> None:
     assert list(answer.watch) == ["CAM01"]
     assert not any("CAM02" in line for line in answer.why)
     far = near(session, scope_of(session), within_m=1000)
-    assert far.said.startswith("Can't tell yet who was near your sign: at CAM02 25 of 30 nights")
+    waits = "25 of 30 nights at CAM02 aren't sorted"
+    assert far.said.startswith(f"Can't tell yet who was near your sign: {waits}")
 
 
 def test_rows_stand_as_the_sentence_tells_them() -> None:
