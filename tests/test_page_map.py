@@ -124,7 +124,7 @@ def sign_of_another_season(page: Any) -> None:
     page.locator("#map").click(position={"x": 400, "y": 250})
     page.locator("input[name=seen]").fill("2023-11-03")
     page.locator("#panel button[type=submit]").click()
-    wait(page, "document.querySelector('#hint').textContent.includes('now shows season 2023')")
+    wait(page, "document.querySelector('#hint').textContent.includes('switched to season 2023')")
     assert page.locator("#season").input_value() == "2023"
     assert page.locator("#map path.sign.rub").count() == 1
     page.keyboard.press("Escape")
