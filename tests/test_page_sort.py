@@ -73,9 +73,14 @@ def ready(page: Any) -> None:
 
 
 @contextmanager
-def sorting(book: Book, chromium: Browser, where: Path) -> Iterator[tuple[Running, Window]]:
+def sorting(
+    book: Book, chromium: Browser, where: Path, compares: bool = True
+) -> Iterator[tuple[Running, Window]]:
     """The sorting page, ready for keys, with its server."""
-    with running(book.folder.root, where) as server, chromium.window(server) as window:
+    with (
+        running(book.folder.root, where, compares) as server,
+        chromium.window(server) as window,
+    ):
         ready(window.page)
         yield server, window
 
@@ -131,10 +136,8 @@ def test_odds_are_said_of_place_and_date_and_not_of_what_looks_empty(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:
     """`1 in 2: seen 0.8 mi off` beside an empty picture read as if he was recognized in it."""
-    still = running(book.folder.root, tmp_path, compares=False)
-    with still as server, chromium.window(server) as window:
+    with sorting(book, chromium, tmp_path, compares=False) as (_, window):
         page, keys = window.page, window.page.keyboard
-        ready(page)
         assert any(page.locator("#likely .why").all_inner_texts())
         keys.press("e")
         wait(page, "document.querySelector('.part.empty .tile[aria-current]')")
@@ -216,10 +219,8 @@ def test_a_misspelled_name_takes_the_buck_it_is_near(
 def test_one_key_says_nothing_of_all_likely_empty_in_sight_and_undo_takes_it_back(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:
-    still = running(book.folder.root, tmp_path, compares=False)
-    with still as server, chromium.window(server) as window:
+    with sorting(book, chromium, tmp_path, compares=False) as (_, window):
         page, keys = window.page, window.page.keyboard
-        ready(page)
         keys.press("n")  # what is folded was not looked over
         assert "Show the visits that look empty" in page.locator("#alarm").inner_text()
         keys.press("e")

@@ -196,13 +196,16 @@ def _lit(shots: Shots) -> tuple[Floats, Bools, bool]:
 def _running(stretch: Stretch) -> Finding:
     deployment, shots = stretch.deployment, stretch.shots
     assert deployment is not None  # noqa: S101  a running stretch has one
+    return _finding(stretch, _on_right_day(_by_light(deployment, shots), deployment, shots.read_s))
+
+
+def _by_light(deployment: Deployment, shots: Shots) -> Judged:
+    """Hold the times as they are read against the sun of their place."""
     at, day, by_brightness = _lit(shots)
     if not len(at):
-        judged = judge(SunTable(0, shots.light.astype("int16")), at, day)
-        return _finding(stretch, judged)
+        return judge(SunTable(0, shots.light.astype("int16")), at, day)
     table = sky(deployment, at.min(), at.max())
-    judged = judge(table, at, day, switches(deployment, at.min(), at.max()), by_brightness)
-    return _finding(stretch, _on_right_day(judged, deployment, shots.read_s))
+    return judge(table, at, day, switches(deployment, at.min(), at.max()), by_brightness)
 
 
 def switches(deployment: Deployment, first_s: float, last_s: float) -> list[float]:
@@ -315,12 +318,11 @@ def _wrong(mine: Shots, at: Ints, deployment: Deployment | None, taken_in: datet
 
 def _lit_right(shots: Shots, deployment: Deployment | None) -> bool:
     """Whether daylight fits the times as they are read, within an hour."""
-    at, day, by_brightness = _lit(shots)
-    if deployment is None or not len(at):
-        return False
-    table = sky(deployment, at.min(), at.max())
-    judged = judge(table, at, day, switches(deployment, at.min(), at.max()), by_brightness)
-    return judged.verdict not in (OFF, TWELVE, UNCLEAR)
+    return deployment is not None and _by_light(deployment, shots).verdict not in (
+        OFF,
+        TWELVE,
+        UNCLEAR,
+    )
 
 
 def _latest(hung: list[Deployment], camera: str, by: datetime) -> Deployment | None:

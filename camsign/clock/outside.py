@@ -111,9 +111,9 @@ def just_outside(read: AuditInput) -> list[str]:
     their clock is judged with those inside. Where others miss it by more, all count with those."""
     shots, told = read.shots, []
     for near, hung in enumerate(read.deployments):
-        mine = shots.camera == (
-            read.cameras.index(hung.camera) if hung.camera in read.cameras else -1
-        )
+        if hung.camera not in read.cameras:
+            continue
+        mine = shots.camera == read.cameras.index(hung.camera)
         for side in _sides(shots, hung):
             out = mine & side & (shots.deployment < 0)
             if (out & (shots.near < 0)).any():
