@@ -6,6 +6,7 @@ import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -19,7 +20,7 @@ from camsign.logbook.history import unread
 from camsign.logbook.measured import replace_rows
 from camsign.logbook.records import Detected
 from camsign.logbook.session import Session
-from camsign.page.desk import Changes, Desk
+from camsign.page.desk import Desk
 from camsign.page.events import Hub
 from camsign.page.lists import make_strips
 from camsign.tags.bucks import add_buck
@@ -34,13 +35,13 @@ class Opened(Hub):
 
     def __init__(self, folder: Folder) -> None:
         super().__init__()
-        self.told: list[Changes] = []
+        self.told: list[SimpleNamespace] = []
         self.troubles: list[str] = []
         self.desk = Desk(folder, self, make_strips)
 
     def tell(self, kind: str, **news: Any) -> None:
         if kind == "changes":
-            self.told.append(Changes(**news))
+            self.told.append(SimpleNamespace(**news))
         else:
             self.troubles.append(news["what"])
 

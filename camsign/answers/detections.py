@@ -17,7 +17,6 @@ import numpy as np
 
 from camsign.answers.bucks import Bucks, bucks_of, ended_days, tagged_in_words
 from camsign.answers.reach import (
-    AreaOrCamera,
     By,
     Reach,
     Watching,
@@ -194,14 +193,6 @@ def _at_spots(seen: Detections, reach: Reach) -> tuple[Ints, Ints, Floats]:
     away = [np.nan if meters is None else meters for _, _, meters in reach.pairs]
     rows = np.concatenate(parts) if parts else np.array([], dtype=int)
     return spots, rows, np.repeat(np.array(away, dtype=float), sizes)
-
-
-def by_camera(reach: Reach) -> Reach:
-    """Give the same cameras, each a spot of its own."""
-    spots = tuple(AreaOrCamera(d, c) for d, c in zip(reach.deployments, reach.cameras, strict=True))
-    return Reach(
-        spots, reach.deployments, reach.cameras, tuple((at, at, m) for _, at, m in reach.pairs)
-    )
 
 
 def unnamed_alone(visited: MergedVisits, gap_s: float) -> Bools:

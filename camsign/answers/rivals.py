@@ -17,11 +17,10 @@ from camsign.answers.detections import (
     Asked,
     MergedVisits,
     asked,
-    by_camera,
     merged_visits,
     unnamed_alone,
 )
-from camsign.answers.reach import Watching
+from camsign.answers.reach import Watching, by_deployment
 from camsign.answers.result import (
     ABSENCE,
     SPARE,
@@ -240,7 +239,7 @@ def unidentified_of(q: Asked) -> Figure:
     nobody named at a corridor passed for a part of another buck's visit, which made it too low.
     """
     scope = replace(q.scope, gap_s=min(q.scope.gap_s, PASS_S))
-    cameras = by_camera(q.reach)
+    cameras = by_deployment(q.reach)
     passes = merged_visits(q.seen, cameras, [q.watching[0]] * len(cameras.spots), scope)
     unnamed = int(unnamed_alone(passes, scope.gap_s).sum())
     total = unnamed + int((passes.apart == SURE).sum())

@@ -11,8 +11,8 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, field
-from typing import TYPE_CHECKING, TypeVar
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from camsign.derive.opening import derive, open_logbook
 from camsign.logbook import journal, lock, receipts, settings
@@ -38,19 +38,6 @@ MOST_FRAMES = 5000
 """So many changed frames are named to open pages at most."""
 # Things on which a frame's camera, time or burst hang.
 _MOVING = frozenset({"deployment", "clock_fix", "card", "camera"})
-
-
-@dataclass(frozen=True, slots=True)
-class Changes:
-    """What changed: frames whose tags did (None: too many to name), kinds of things, time itself.
-
-    `moved`: frames came in, or belong to another camera, time or visit than before.
-    """
-
-    version: int
-    frames: list[str] | None = field(default_factory=list)
-    things: list[str] = field(default_factory=list)
-    moved: bool = False
 
 
 @dataclass(frozen=True)
@@ -182,8 +169,7 @@ class Desk:
                     indexed = self._lay_indexes()
                 if asked:  # words often come in a row: the next is not to wait for this one's rows
                     self._closing.wait(_SETTLE_S)
-                if asked or _signature(self.folder) != self._signature:
-                    self._refresh()
+                self._refresh()
             # Whatever it is: a thread that died would never follow again.
             except Exception as e:  # noqa: BLE001
                 self._hub.tell("trouble", what=first_line(e))
@@ -211,24 +197,28 @@ class Desk:
                 session = Session(self.folder, self._con)
                 refresh(session, derive)
                 changes = self._changes()
-                if changes.moved or now.pieces != before.pieces:
+                if changes["moved"] or now.pieces != before.pieces:
                     self._prepare(session)
             except (OutdatedError, duckdb.FatalException, duckdb.InternalException):
                 changes = self._copied_anew()
             self._signature = now
-            self._hub.tell("changes", **asdict(changes))
+            self._hub.tell("changes", **changes)
 
-    def _copied_anew(self) -> Changes:
+    def _copied_anew(self) -> dict[str, Any]:
         self.folder = Folder(self.folder.root)
         con = _copy(self.folder)
         self._prepare(Session(self.folder, con))
         self._con = con  # whoever still reads the old one reads on
         self._cards = _cards(con)
         self.version += 1
-        return Changes(self.version, None, [], True)
+        return {"frames": None, "things": [], "moved": True}
 
-    def _changes(self) -> Changes:
-        """Give what changed with the last catching up."""
+    def _changes(self) -> dict[str, Any]:
+        """Give what changed with the last catching up, as the pages are told.
+
+        `frames` whose tags did (None: too many to name), kinds of `things`; `moved`: frames came
+        in, or belong to another camera, time or visit than before.
+        """
         rows = self._con.execute(
             "SELECT list(DISTINCT thing) FILTER (thing IS NOT NULL), (SELECT list(frame) FROM"
             " (SELECT DISTINCT frame FROM changed WHERE frame IS NOT NULL LIMIT ?)) FROM changed",
@@ -238,12 +228,11 @@ class Desk:
         cards, before = _cards(self._con), self._cards
         self._cards = cards
         self.version += 1
-        return Changes(
-            self.version,
-            frames if len(frames) <= MOST_FRAMES else None,
-            sorted(things),
-            cards != before or not _MOVING.isdisjoint(things),
-        )
+        return {
+            "frames": frames if len(frames) <= MOST_FRAMES else None,
+            "things": sorted(things),
+            "moved": cards != before or not _MOVING.isdisjoint(things),
+        }
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,8 +20,8 @@ const board = new Board();
 const strips = new Strips(board, $("#parts"));
 new Stage(board);
 const saying = new Saying(board);
-const box = new Combobox(board, (one, stay) => inTurn(() => choose(one, stay))());
-const who = new Who(board, saying, (one) => inTurn(() => choose(one))(), () => box.open());
+const box = new Combobox(board, inTurn(choose));
+const who = new Who(board, saying, inTurn(choose), () => box.open());
 const travel = new Travel();
 const closer = new Closer();
 new Done(board);
@@ -42,17 +42,19 @@ function hold(work) {
 let line = Promise.resolve();
 let waiting = 0;
 
-/** Runs what a key does in its turn. */
-const inTurn = (run) => (event) => {
-  if (!held && !waiting) return run(event);
-  waiting += 1;
-  line = line.then(async () => {
-    while (held) await held;
-    waiting -= 1;
-    return run(event);
-  }).catch((e) => alarm(e.message));
-  return line;
-};
+/** Makes of what a key or button does something that runs in its turn. */
+function inTurn(run) {
+  return (...given) => {
+    if (!held && !waiting) return run(...given);
+    waiting += 1;
+    line = line.then(async () => {
+      while (held) await held;
+      waiting -= 1;
+      return run(...given);
+    }).catch((e) => alarm(e.message));
+    return line;
+  };
+}
 
 /** Goes where `find` says; where visits on the way there are not loaded yet, loads them first. */
 function goTo(find) {
@@ -64,13 +66,9 @@ function goTo(find) {
 }
 
 /** Tags as the buck on a digit; one who is still being asked about is waited for. */
-function digit(n, stay = false) {
-  if (who.slots[n] || !who.behind) return onDigit(n, stay);
-  return hold(who.caughtUp().then(() => onDigit(n, stay)));
-}
-
-function onDigit(n, stay) {
+function digit(n, stay = false, waits = true) {
   if (who.slots[n]) return choose(who.slots[n], stay);
+  if (waits && who.behind) return hold(who.caughtUp().then(() => digit(n, stay, false)));
   return alarm(`No buck is on ${n + 1} here: press W and type his name.`);
 }
 
