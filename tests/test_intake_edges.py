@@ -33,7 +33,7 @@ from camsign.flows.intake.known import Answer, Hanging, Known
 from camsign.flows.intake.other_times import OtherTimes, compiled, from_name
 from camsign.flows.intake.result import held_words, words_of
 from camsign.flows.intake.since_last_check import SilentSpell, spells
-from camsign.flows.intake.whose import Verdict, settle
+from camsign.flows.intake.whose import Verdict, Whose, settle
 from camsign.logbook import placing
 from camsign.logbook.records import FrameFacts
 from camsign.logbook.settings import CameraRule
@@ -521,17 +521,13 @@ def test_of_each_folder_pictures_are_chosen_evenly() -> None:
         executor=SimpleNamespace(map=lambda f, chosen: [c.card_path for c in chosen])
     )
     told = SimpleNamespace(
-        groups={},
-        told_by_strips=lambda words: None, are_silent=lambda items: items, hear=heard.append,
-        decide=lambda: None,
-    )  # fmt: skip
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(dump.strips, "words_of_folders", lambda job, items: {})
-        for per, folders, chosen in (
-            (2, 9, ["A/0", "A/4", "B/0", "C/0", "C/1"]), (1, 9, ["A/0", "B/0", "C/0"]),
-            (3, 1, ["A/0", "A/2", "A/4"]),
-        ):  # fmt: skip
-            heard.clear()
-            listing = SimpleNamespace(files=files)
-            assert dump.survey(job, told, listing, per_folder=per, folders=folders) == chosen
-            assert heard == chosen
+        groups={}, hear=heard.append, decide=lambda: None, _job=job, _camera="CAM03"
+    )
+    for per, folders, chosen in (
+        (2, 9, ["A/0", "A/4", "B/0", "C/0", "C/1"]), (1, 9, ["A/0", "B/0", "C/0"]),
+        (3, 1, ["A/0", "A/2", "A/4"]),
+    ):  # fmt: skip
+        heard.clear()
+        listing = SimpleNamespace(files=files)
+        assert Whose.survey(told, listing, per_folder=per, folders=folders) == chosen
+        assert heard == chosen

@@ -11,11 +11,11 @@ from functools import partial
 from tempfile import TemporaryFile
 
 from camsign.errors import REFUSED, CamsignError, InputRefused
-from camsign.flows.intake import card_files, companions, incoming, strips
-from camsign.flows.intake.card_files import CardFile, Dump, Listing
+from camsign.flows.intake import card_files, companions, incoming
+from camsign.flows.intake.card_files import Dump, Listing
 from camsign.flows.intake.commit import commit
 from camsign.flows.intake.incoming import Leftovers, SafeNames
-from camsign.flows.intake.one_file import Item, Job, examine, take
+from camsign.flows.intake.one_file import Job, take
 from camsign.flows.intake.report import Report
 from camsign.flows.intake.whose import Whose
 from camsign.logbook import placing
@@ -39,7 +39,7 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
     paired = [f for f in listing.files if f.card_path in pairs]
     smalls = {pairs[f.card_path]: f for f in paired if f.card_path.lower().endswith(".thm")}
     job = replace(job, smalls=smalls, pairs=pairs)
-    items = survey(job, whose, listing)
+    items = whose.survey(listing)
     whose.refuse()
     job = replace(job, described={i.file.card_path: i.row for i in items if i.row})
     with ExitStack() as stack:
@@ -60,7 +60,7 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
                 whose.decide()
                 whose.refuse(report.left)
                 commit(report)
-                report.warnings += _objections(report)
+                report.warnings += whose.objections(report.cards)
                 _tidy(report)
         except BaseException as e:
             # What was refused is refused again: nothing of it would be gone on with.
@@ -69,36 +69,6 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
                 remove_tree(job.room.root)
             raise
     return report
-
-
-def _objections(report: Report) -> list[str]:
-    new = any(card.new for card in report.cards)
-    in_already = [card.card for card in report.cards if card.folder and not card.new]
-    return report.whose.objections(new, in_already)
-
-
-def survey(
-    job: Job, whose: Whose, listing: Listing, per_folder: int = 3, folders: int = 40
-) -> list[Item]:
-    """Learn from a few files of each folder whose card it is, before anything is copied.
-
-    The first, the middle and the last of a folder are described; nothing is written.
-    """
-    by_folder: dict[str, list[CardFile]] = {}
-    for file in listing.files:
-        by_folder.setdefault(file.card_path.rpartition("/")[0], []).append(file)
-    chosen: list[CardFile] = []
-    for files in list(by_folder.values())[:folders]:
-        last, parts = len(files) - 1, max(1, per_folder - 1)
-        chosen += [files[n] for n in sorted({round(i * last / parts) for i in range(per_folder)})]
-    items = [item for item in job.executor.map(partial(examine, job), chosen) if item]
-    whose.told_by_strips(strips.words_of_folders(job, whose.are_silent(items)))
-    for item in items:
-        whose.hear(item)
-    whose.decide()
-    for group in whose.groups.values():
-        group.frames = 0  # all will be heard again
-    return items
 
 
 def _check_space(job: Job, listing: Listing, leftovers: Leftovers) -> None:

@@ -10,7 +10,6 @@ from pathlib import Path
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import known, volumes
 from camsign.flows.intake.card_files import Dump, Listing, find_dumps, list_files
-from camsign.flows.intake.dump import survey
 from camsign.flows.intake.one_file import Job
 from camsign.flows.intake.other_times import OtherTimes
 from camsign.flows.intake.whose import Whose
@@ -79,7 +78,7 @@ def look_at(
 
 def _look_into(job: Job, path: Path, dump: Dump, listing: Listing) -> FoundCard:
     whose = Whose(job, dump)
-    items = survey(job, whose, listing, per_folder=2, folders=10)
+    items = whose.survey(listing, per_folder=2, folders=10)
     rows = [item.row for item in items if item.row]
     days = [row.shown[:10] for row in rows if row.shown and row.shown_from != "file"]
     camera, why = _whose(whose)

@@ -13,7 +13,6 @@ from pathlib import Path
 
 from camsign.errors import CamsignError, InputRefused, quoted
 from camsign.flows.intake.card_files import Dump, Listing
-from camsign.flows.intake.dump import survey
 from camsign.flows.intake.one_file import Job
 from camsign.flows.intake.volumes import widened
 from camsign.flows.intake.whose import Whose, several
@@ -73,7 +72,7 @@ def _heard(job: Job, dump: Dump, listing: Listing) -> _Heard | None:
     """Ask a few pictures of each folder; None where none is new or the card can't be read."""
     whose = Whose(job, dump)
     try:
-        items = survey(job, whose, listing)
+        items = whose.survey(listing)
     except CamsignError:
         return None  # taking it in will say why
     new = [(item, item.row) for item in items if item.row and item.before is None]

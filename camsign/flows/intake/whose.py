@@ -7,16 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
 from camsign.errors import InputRefused, quoted
-from camsign.flows.intake.card_files import Dump
+from camsign.flows.intake.card_files import CardFile, Dump, Listing
 from camsign.flows.intake.evidence import NAME, Signature, Witness
 from camsign.flows.intake.known import SAID, Known
-from camsign.flows.intake.one_file import Item, Job
+from camsign.flows.intake.one_file import Item, Job, examine
 from camsign.flows.intake.read import NO_PICTURE
-from camsign.flows.intake.result import Question
+from camsign.flows.intake.result import CardTaken, Question
+from camsign.flows.intake.strips import words_of_folders
 from camsign.logbook import naming
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
@@ -55,6 +57,32 @@ class Whose:
         self._answers: dict[Signature, str] = {}
         self._declined: set[Signature] = set()
 
+    def survey(self, listing: Listing, per_folder: int = 3, folders: int = 40) -> list[Item]:
+        """Learn from a few files of each folder whose card it is, before anything is copied.
+
+        The first, the middle and the last of a folder are described; nothing is written.
+        """
+        by_folder: dict[str, list[CardFile]] = {}
+        for file in listing.files:
+            by_folder.setdefault(file.card_path.rpartition("/")[0], []).append(file)
+        chosen: list[CardFile] = []
+        for files in list(by_folder.values())[:folders]:
+            last, parts = len(files) - 1, max(1, per_folder - 1)
+            places = {round(i * last / parts) for i in range(per_folder)}
+            chosen += [files[n] for n in sorted(places)]
+        job = self._job
+        items = [item for item in job.executor.map(partial(examine, job), chosen) if item]
+        if self._camera is None:
+            new = [(item, item.row) for item in items if item.row and item.before is None]
+            silent = [item for item, row in new if not self._witness.hear(row, None).evidence]
+            self._witness.strips = words_of_folders(job, silent)
+        for item in items:
+            self.hear(item)
+        self.decide()
+        for group in self.groups.values():
+            group.frames = 0  # all will be heard again
+        return items
+
     def hear(self, item: Item) -> None:
         """Take down what one picture says; note its group's number."""
         if item.row is None:
@@ -65,17 +93,6 @@ class Whose:
             group = self.groups[signature] = Group(len(self.groups), item.row, item.file.path)
         group.frames += 1
         item.group = group.number
-
-    def are_silent(self, items: Iterable[Item]) -> list[Item]:
-        """Give the pictures that say nothing of their camera, unless a person named it."""
-        if self._camera is not None:
-            return []
-        new = [(item, item.row) for item in items if item.row and item.before is None]
-        return [item for item, row in new if not self._witness.hear(row, None).evidence]
-
-    def told_by_strips(self, words: Mapping[str, str]) -> None:
-        """Take down, by folder, what the strips of silent pictures have in common."""
-        self._witness.strips = words
 
     def decide(self) -> None:
         """Weigh what was heard, and ask about what that leaves open."""
@@ -212,19 +229,17 @@ class Whose:
             left.append(Left(path, f"can't tell which camera took them ({why}); {again}"))
         return left
 
-    def objections(self, new: bool, cards: Sequence[str] = ()) -> list[str]:
-        """What speaks against the camera that was named for all; `new`: pictures came in as its.
-
-        `cards`: the cards of this dump that were in already, by id.
-        """
+    def objections(self, cards: Sequence[CardTaken]) -> list[str]:
+        """What speaks against the camera that was named for all; `cards`: what the dump made."""
         if self._camera is None:
             return []
         alone = settle(self.groups, self._job.known).values()
         against = sorted({v.why for v in alone if v.camera not in (None, self._camera)})
-        if against and not new:
+        if against and not any(card.new for card in cards):
             whose = " and ".join(sorted({str(v.camera) for v in alone if v.camera}))
             really = f"if it really is {self._camera}'s"
-            sets = [f"camsign cards set {c} --camera {quoted(self._camera)}" for c in cards]
+            there = [one.card for one in cards if one.folder]
+            sets = [f"camsign cards set {c} --camera {quoted(self._camera)}" for c in there]
             move = "; ".join(sets) or "find it with camsign cards list"
             return [f"loaded already, as {whose}: nothing changed; {really}: {move}"]
         return [f"taken as {self._camera} because you said so, although {why}" for why in against]
