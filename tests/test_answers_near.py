@@ -210,7 +210,23 @@ def test_empty_logbook_and_table_forms() -> None:
     answer = near(session, scope_of(session))
     assert answer.to_records() == [] == answer.to_json()["rows"]
     assert list(answer.to_frame().columns)[:4] == ["frame", "buck", "buck_id", "utc"]
-    assert answer.said == "Can't tell: no camera was up close enough on those days."
+    assert answer.said == (
+        "Can't tell: no sign logged yet. Add a rub or scrape on the Map, or: camsign sign add."
+    )
+    assert answer.to_json()["signless"].startswith("no sign logged yet")
+
+
+def test_sign_of_other_days_is_no_sign_to_be_near() -> None:
+    """It blamed the cameras, which hung all along."""
+    world, hung = _world()
+    world.seen("b-split-brow", hung, "2025-11-03 06:40")
+    world.sign("rub", (120, 0), date(2025, 9, 9), (date(2025, 9, 1), date(2025, 9, 9)))
+    session = world.session()
+    november = scope_of(session, first=date(2025, 11, 1), last=date(2025, 11, 30))
+    assert near(session, november).said == (
+        "Can't tell: none of your sign fits the days and places you asked about."
+    )
+    assert near(session, scope_of(session, last=date(2025, 9, 20))).signless is None
 
 
 def test_where_nothing_is_near_it_says_how_much_was_looked_at() -> None:

@@ -152,9 +152,9 @@ def test_near_refuses_what_lies_beyond_what_is_kept(session: Session) -> None:
     assert near(session, everywhere, within_m=2000.0, days=0).table is not None
 
 
-def _near(*rows: tuple[str | None, str]) -> Near:
+def _near(*rows: tuple[str | None, str], whose: tuple[str, ...] | None = None) -> Near:
     table = pd.DataFrame(rows, columns=["buck", "sign"]).astype({"buck": "category"})
-    return Near(table, {}, "", ())
+    return Near(table, {}, "", (), whose)
 
 
 def test_near_says_who_was_near_the_most_sign() -> None:
@@ -167,6 +167,16 @@ def test_near_says_who_was_near_the_most_sign() -> None:
         "Deer were pictured near 1 piece of sign while it was made, no buck among them with a name."
     )
     assert _near().columns() == ("buck", "sign")
+
+
+def test_near_makes_no_claim_about_bucks_nobody_asked_for() -> None:
+    """Asked for one buck, it said that he was near the most sign of any."""
+    assert _near(("A", "s1"), ("A", "s2"), whose=("A",)).said == (
+        "A was pictured near 2 pieces of sign. Being near a rub doesn't make it his."
+    )
+    assert _near(("A", "s1"), ("B", "s1"), ("B", "s2"), whose=("A", "B")).said.startswith(
+        "A was pictured near 1 piece and B was pictured near 2 pieces of sign."
+    )
 
 
 def test_what_little_is_known_is_said_so(session: Session) -> None:

@@ -77,7 +77,7 @@ class Near(Answer):
     Columns: `frame` (16 hex digits), `buck`, `buck_id` (None if unidentified), `utc` (aware),
     `sign`, `kind`, `distance_m`, `bearing_deg` (from camera to sign), `days` (0 inside the made
     window), `species`, `sex` as tagged. `watch` by camera if areas narrow the question or nothing
-    was found, else empty. `whose`: the bucks asked for by name.
+    was found, else empty. `whose`: the bucks asked for by name. `signless`: why no sign was to be joined.
     """
 
     ROW: ClassVar[type] = NearRow
@@ -87,6 +87,7 @@ class Near(Answer):
     method: str
     why: tuple[str, ...]
     whose: tuple[str, ...] | None = field(default=None, metadata=SPARE)
+    signless: str | None = field(default=None, metadata=SPARE)
 
     def to_records(self, flat: bool = False) -> list[dict[str, Any]]:
         """Give the rows as dicts; `flat` changes nothing, for every cell is single."""
@@ -106,14 +107,20 @@ class Near(Answer):
             return (
                 f"Deer were pictured near {many} while it was made, no buck among them with a name."
             )
+        his = "Being near a rub doesn't make it his."
+        if self.whose is not None:  # of others nothing was read
+            each = [f"{who} was pictured near {counted(int(n), 'piece')}" for who, n in signs.items()]
+            return f"{listed(each)} of sign. {his}"
         best = counted(int(signs.max()), "piece") + " of sign"
         return (
             f"{signs.idxmax()} was near {best}, the most of any buck; deer were pictured near "
-            f"{many} in all. Being near a rub doesn't make it his."
+            f"{many} in all. {his}"
         )
 
     def _nothing(self) -> str:
         watch, who = self.watch, listed(self.whose) if self.whose else "anything"
+        if self.signless is not None:
+            return f"Can't tell: {self.signless}."
         if not any(one.nights_watched for one in watch.values()):
             return f"Can't tell: {lower_first(nothing_watched(watch.values()))}"
         if waits := waiting_at(watch):
@@ -125,6 +132,7 @@ class Near(Answer):
         """Give the rows, with times as text, and what stands beside them."""
         beside = {k: plain(getattr(self, k)) for k in ("watch", "method", "why")}
         beside |= {"whose": list(self.whose)} if self.whose else {}
+        beside |= {"signless": self.signless} if self.signless else {}
         return {"said": self.said, "rows": plain(self.to_records())} | beside
 
     def columns(self) -> tuple[str, ...]:  # type: ignore[override]
@@ -181,7 +189,19 @@ def near(
     if scope.area_ids is not None or table.empty:
         watch = _watch(session, scope, within)
     whose = None if scope.buck_ids is None else bucks.names
-    return Near(table, watch, METHOD, _why(session, scope, watch, within, days), whose)
+    why = _why(session, scope, watch, within, days)
+    return Near(table, watch, METHOD, why, whose, _signless(session))
+
+
+def _signless(session: Session) -> str | None:
+    """Say that there is no sign, or none of those days and places (`near_windows`); else None."""
+    counts = "SELECT (SELECT count(*) FROM near_windows), (SELECT count(*) FROM made_windows)"
+    asked, every = session.con.execute(counts).fetchone() or (0, 0)
+    if asked:
+        return None
+    if every:
+        return "none of your sign fits the days and places you asked about"
+    return "no sign logged yet. Add a rub or scrape on the Map, or: camsign sign add"
 
 
 def _check(session: Session, kinds: Sequence[str] | None, within: float, days: int) -> None:
