@@ -77,7 +77,8 @@ class Near(Answer):
     Columns: `frame` (16 hex digits), `buck`, `buck_id` (None if unidentified), `utc` (aware),
     `sign`, `kind`, `distance_m`, `bearing_deg` (from camera to sign), `days` (0 inside the made
     window), `species`, `sex` as tagged. `watch` by camera if areas narrow the question or nothing
-    was found, else empty. `whose`: the bucks asked for by name. `signless`: why no sign was to be joined.
+    was found, else empty. `whose`: the bucks asked for by name. `signless`: why there was no sign
+    to join.
     """
 
     ROW: ClassVar[type] = NearRow
@@ -101,7 +102,7 @@ class Near(Answer):
         """Say in a sentence whose pictures were near the most sign."""
         if self.table.empty:
             return self._nothing()
-        signs = self.table.groupby("buck", observed=True)["sign"].nunique()
+        signs = self.table.groupby("buck", observed=True)["sign"].nunique().astype(int)
         many = counted(self.table["sign"].nunique(), "piece") + " of sign"
         if signs.empty:
             return (
@@ -109,7 +110,7 @@ class Near(Answer):
             )
         his = "Being near a rub doesn't make it his."
         if self.whose is not None:  # of others nothing was read
-            each = [f"{who} was pictured near {counted(int(n), 'piece')}" for who, n in signs.items()]
+            each = [f"{who} was pictured near {counted(n, 'piece')}" for who, n in signs.items()]
             return f"{listed(each)} of sign. {his}"
         best = counted(int(signs.max()), "piece") + " of sign"
         return (
