@@ -108,7 +108,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("rivals", BENCH),
         ("At least 2 mature bucks use", "bedded here at least once.", "Who gives way"),
     ),
-    "makers": (("makers", "s-rub"), ("Split Brow", "a buck without a name", "46 yd off")),
+    "makers": (("makers", "s-rub"), ("Split Brow", "a buck without a name", "him: 46 yd")),
     "compare": (("compare",), (BENCH, "Far Knob", "ot covered, or hardly any of it")),
     "lately": (("lately", "--to", "2025-10-30"), (BENCH, "Split Brow", "2025-10-30")),
     "sql": (("sql", "SELECT count(*) AS n FROM detections"), ("27",)),

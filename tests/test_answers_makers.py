@@ -175,8 +175,14 @@ def test_watch_makes_few_visits_in_few_nights_count_as_many_in_many() -> None:
     ("odds", "words"),
     [
         # Figures of a first reader: 44% (27-64) against 30% (17-44) is no "likely".
-        (((0.44, 0.27, 0.64), (0.30, 0.17, 0.44)), "about 4 in 10, B about 3 in 10; too close"),
-        (((0.48, 0.45, 0.52), (0.20, 0.17, 0.24)), "can't tell for sure: A about 1 in 2, B about"),
+        (
+            ((0.44, 0.27, 0.64), (0.30, 0.17, 0.44)),
+            "A leads at about 4 in 10; B is next at about 3 in 10",
+        ),
+        (
+            ((0.48, 0.45, 0.52), (0.20, 0.17, 0.24)),
+            "can't tell for sure; A leads at about 1 in 2; B",
+        ),
         (
             ((0.70, 0.52, 0.80), (0.20, 0.10, 0.40)),
             "likely A, about 7 in 10 (anywhere from 1 in 2 to 8 in 10)",
@@ -199,12 +205,11 @@ def test_a_doe_may_have_made_what_any_deer_makes() -> None:
     assert _verdict(six, list("BCDEF")) == told
     ahead = [replace(six[0], p=0.34), *six[1:]]
     assert _verdict(ahead, []) == (
-        "can't tell for sure: A about 1 in 3, B about 1 in 5, C about 1 in 5, 3 others no less "
-        "than about 1 in 5; too close to call"
+        "can't tell for sure; A leads at about 1 in 3; nobody else is over 1 in 5"
     )
     a_doe = "a doe could have made it, too. If a buck did: "
     assert _verdict(two, ["B"], any_deer=True) == f"{a_doe}could be A or B"
-    assert _verdict(two, [], any_deer=True).startswith(f"{a_doe}A about 1 in 2, B about")
+    assert _verdict(two, [], any_deer=True).startswith(f"{a_doe}A leads at about 1 in 2; B is next")
     world, near, _ = _world()
     world.seen("b-split-brow", near, *_days(6))
     for kind, too in (("track", True), ("bed", True), ("rub", False), ("scrape", False)):

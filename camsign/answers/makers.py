@@ -39,14 +39,15 @@ NOT_TAGGED, NOT_CAUGHT = "a buck without a name", "a buck that no camera near it
 NEAR_TIE = 0.1
 # Nobody is called likely at worse odds than this.
 EVEN = 0.5
-# Whoever has this part of the second's odds is named with him.
+# Where another has this part of the second's odds, the second isn't named.
 AS_LIKELY = 0.8
-# So many bucks are named in a sentence at most; our choice.
+# Of more bucks than this none is named, where all are in question; our choice.
 MANY = 3
 # Sign of these kinds is made by bucks alone.
 BUCKS_ALONE = frozenset({"rub", "scrape", "shed"})
 A_DOES = "no buck made it: you said it's a doe's"
 CANNOT_TELL = "can't tell: no camera was up when it was made"
+UNSURE = "can't tell for sure; "
 NOBODY_LOOKED = "no camera was there to catch him"
 NOT_SORTED = "can't tell: too much there isn't sorted"
 # A camera hung now still sees who comes back to a sign that is no older than this.
@@ -283,8 +284,7 @@ def _maker(
     visits = sum(len(c.visits.get(buck, [])) for c in around)
     near = min((c.meters for c in around if buck in c.visits), default=None)
     words = (
-        f"{counted(visits, 'visit')} to cameras while it was made, the nearest "
-        f"{format_length(near, units)} off"
+        f"nearest camera that got him: {format_length(near, units)}"
         if near is not None
         else NOT_SORTED
         if watch.waiting
@@ -315,7 +315,7 @@ def _stranger(
     near = min((c.meters for c in around if None in c.visits), default=None)
     why = NOT_CAUGHT
     if near is not None:
-        why = f"{counted(visits, 'visit')} to cameras, the nearest {format_length(near, units)} off"
+        why = f"nearest camera that got one: {format_length(near, units)}"
     return Maker(NOT_TAGGED, None, *odds, visits, near, why)
 
 
@@ -343,14 +343,13 @@ def _verdict(found: Sequence[Maker], ties: Sequence[str], any_deer: bool = False
     told = _likeliest(found, ties)
     if not any_deer:
         return told
-    buck = told.removeprefix("can't tell: ").removeprefix("can't tell for sure: ")
+    buck = told.removeprefix("can't tell: ").removeprefix(UNSURE)
     return f"a doe could have made it, too. If a buck did: {buck}"
 
 
 def _likeliest(found: Sequence[Maker], ties: Sequence[str]) -> str:
     """Name the likeliest where the odds are better than even, else all in question."""
     first, second = found[0], found[1]
-    also = [m for m in found[1:] if (m.p or 0.0) >= AS_LIKELY * (second.p or 0.0)]
     names = [first.buck, *ties]
     if len(names) == len(found) > MANY:
         return f"can't tell: could be any of these {len(found) - 1} bucks, or one without a name"
@@ -359,10 +358,14 @@ def _likeliest(found: Sequence[Maker], ties: Sequence[str]) -> str:
     if (first.p or 0.0) > EVEN:
         span = f"anywhere from {one_in(first.low or 0.0)} to {one_in(first.high or 1.0)}"
         return f"likely {first.buck}, {about(first.p or 0.0)} ({span})"
-    close = "; too close to call" if (second.high or 0.0) > (first.low or 0.0) else ""
-    odds = ", ".join(f"{m.buck} {about(m.p or 0.0)}" for m in (first, *also[: MANY - 1]))
-    rest = f", {len(also) - MANY + 1} others no less than {about(also[-1].p or 0.0)}"
-    return f"can't tell for sure: {odds}{rest if len(also) >= MANY else ''}{close}"
+    odds = second.p or 0.0
+    alone = [m for m in found[1:] if (m.p or 0.0) >= AS_LIKELY * odds] == [second]
+    then = (
+        f"{second.buck} is next at {about(odds)}"
+        if alone
+        else f"nobody else is over {one_in(odds)}"
+    )
+    return f"{UNSURE}{first.buck} leads at {about(first.p or 0.0)}; {then}"
 
 
 def _why(session: Session, sign: _Sign, nights: int, around: Around) -> tuple[str, ...]:
