@@ -20,7 +20,8 @@ from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.session import Session
 from camsign.page.likely import Digits, placed
-from camsign.page.lists import Filter, cards_done, listed, make_strips, nearest, strips, why_moved
+from camsign.page.lists import Filter, listed, make_strips, nearest, strips, why_moved
+from camsign.page.rows import dicts
 from camsign.page.sorting import _wanted
 from camsign.pixels.scores import fit_thresholds, score
 from camsign.places.deployments import hang
@@ -157,7 +158,8 @@ def test_a_filter_by_buck_and_by_area_lets_through_what_is_his_or_there(book: Bo
         near = listed(session, _wanted(session, QueryParams(area="a-knob")))
         assert {theirs[s].camera for p in near for s in p.strips} == {"CAM01"}
         assert listed(session, Filter(deployments=[])) == []
-        done = {one.card: (one.camera, one.frames, one.tagged) for one in cards_done(session)}
+        cards = dicts(session.con, "cards_done")
+        done = {d["card"]: (d["camera"], d["frames"], d["tagged"]) for d in cards}
         assert done[his.card] == ("CAM02", 6, 1) and sorted(d[2] for d in done.values()) == [0, 1]
 
 

@@ -72,21 +72,6 @@ def listed(session: Session, wanted: Filter) -> list[Part]:
     return rows(session.con, "list", Part, **asdict(wanted))
 
 
-@dataclass(frozen=True, slots=True)
-class CardDone:
-    """How far a card is sorted: its frames, and those with a tag."""
-
-    card: str
-    camera: str
-    frames: int
-    tagged: int
-
-
-def cards_done(session: Session) -> list[CardDone]:
-    """Give for every card how many of its frames have a tag."""
-    return rows(session.con, "cards_done", CardDone)
-
-
 def nearest(session: Session, parts: Sequence[Part], day: date) -> tuple[str, int] | None:
     """Give the part and the place in it of the visit nearest to a local day; None without any."""
     known = dict(session.con.execute("SELECT strip, first FROM page.visits").fetchall())
@@ -100,19 +85,6 @@ def nearest(session: Session, parts: Sequence[Part], day: date) -> tuple[str, in
         return None
     _, _, at, name = min(found)
     return name, at
-
-
-@dataclass(frozen=True, slots=True)
-class Tag:
-    """What people say is in a frame. `words` names it; `mark` is buck, animal, people, nothing."""
-
-    subject: str
-    words: str
-    mark: str
-    buck_id: str | None
-    count: int | None
-    travel_deg: float | None
-    unsure: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +103,7 @@ class Frame:
     light: str | None
     kind: str
     doubt: str | None
-    tags: list[Tag]
+    tags: list[dict[str, Any]]
     shown: str | None = None
     box: list[float] | None = None
     way: str | None = None
@@ -199,12 +171,15 @@ def why_moved(basis: str, at: datetime, shown: datetime) -> str:
     return next(rules, "in the hour that spring-forward skips")
 
 
-def tag_of(session: Session, row: dict[str, Any], known: dict[str, str]) -> Tag:
-    """Give a tag as pages show it; `known` are words of subjects, which are asked for once each."""
+def tag_of(session: Session, row: dict[str, Any], known: dict[str, str]) -> dict[str, Any]:
+    """Give a tag as pages show it: `words` names it; `mark` is buck, animal, people, nothing.
+
+    `known` are words of subjects, which are asked for once each.
+    """
     mark = "buck" if row["buck_id"] else _MARKS.get(row["what"], "unknown")
     kept = {name: row[name] for name in ("subject", "buck_id", "count", "travel_deg")}
     words = row["buck"] or known.get(row["subject"])
     if words is None:
         subject = Subject(row["what"], row["buck_id"], row["species"], row["sex"], row["stage"])
         words = known[row["subject"]] = in_words(session, subject)
-    return Tag(words=words, mark=mark, unsure=row["sure"] == "unsure", **kept)
+    return kept | {"words": words, "mark": mark, "unsure": row["sure"] == "unsure"}

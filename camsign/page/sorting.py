@@ -85,10 +85,6 @@ def _nearest(asked: Asked) -> Values | Response:
     return {"part": found[0], "at": found[1]} if found else {"part": None}
 
 
-def _done(asked: Asked) -> Values:
-    return {"cards": [asdict(one) for one in lists.cards_done(asked.session)]}
-
-
 def _kept(asked: Asked) -> list[lists.Part] | None:
     return asked.state.lists.find(asked.query.get("list", ""))
 
@@ -121,7 +117,7 @@ def _tags_of(request: Request, sent: Sent) -> Response:
     with opened(request).desk.reading() as session:
         found: dict[str, list[Values]] = {frame: [] for frame in _chosen(session, sent).frames}
         for row in dicts(session.con, "tags", frames=list(found)):
-            found[row["frame"]].append(asdict(lists.tag_of(session, row, known)))
+            found[row["frame"]].append(lists.tag_of(session, row, known))
     return JSONResponse({"frames": found})
 
 
@@ -190,7 +186,7 @@ ROUTES: list[BaseRoute] = [
     post("/sort/frames", _tags_of, _BIG_BODY),
     asks("/sort/likely", _likely),
     asks("/sort/nearest", _nearest),
-    asks("/sort/done", _done, settled=True),
+    asks("/sort/done", lambda q: {"cards": dicts(q.session.con, "cards_done")}, settled=True),
     asks("/sort/faces", lambda asked: {"faces": faces(asked.session)}),
     asks("/sort/words", _words),
     says("/sort/tag", _tag, _BIG_BODY),
