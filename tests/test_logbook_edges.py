@@ -733,11 +733,11 @@ def test_a_journal_goes_on_behind_a_long_or_a_torn_line(tmp_path: Path) -> None:
     fifth = journal.append(home, "x", [SetFields("area", "a-1", {"name": "C"})])
     assert fifth.n == 5
     assert [number for number, _ in journal.read(path).troubles] == [4]
-    assert journal.remembered(home) == {home.writer: 5}
+    assert memory.counts(home, memory.LINES) == {home.writer: 5}
     journal.remember(home, {home.writer: 3, "other": 2})
-    assert journal.remembered(home) == {home.writer: 5, "other": 2}
+    assert memory.counts(home, memory.LINES) == {home.writer: 5, "other": 2}
     (home.cache / memory.LINES).write_text('{"a": 0, "b": "x", "c": 3}')
-    assert journal.remembered(home) == {"c": 3}
+    assert memory.counts(home, memory.LINES) == {"c": 3}
 
 
 def test_who_holds_the_logbook_is_named(tmp_path: Path) -> None:

@@ -188,7 +188,7 @@ def test_a_memory_that_is_nonsense_is_none(book: folder.Folder) -> None:
     say(book, "first")
     for text in ("", "[]", '{"x": "y"}', "{" * 5000, '{"a": -1}'):
         (book.cache / memory.LINES).write_text(text, encoding="utf-8")
-        assert journal.remembered(book) == {}
+        assert memory.counts(book, memory.LINES) == {}
     assert say(book, "second").n == 2
 
 

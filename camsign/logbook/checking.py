@@ -70,7 +70,7 @@ FETCH = "camsign verify --repair --from DIR brings it back from a copy of this l
 def check_journals(folder: Folder) -> Iterator[Finding]:
     """Find lines that are torn, changed, missing or repeated; those that this machine remembers
     and that are no longer at the end of their file are missing."""
-    known, accepted = journal.remembered(folder), memory.counts(folder, memory.ACCEPTED)
+    known, accepted = (memory.counts(folder, of) for of in (memory.LINES, memory.ACCEPTED))
     seen: dict[str, tuple[str, Line]] = {}
     counted: list[tuple[str, int]] = []
     paths, strange = journal.files(folder)

@@ -4,7 +4,7 @@ A line is `{"sum":"<16 hex>","v":1,"writer":…,"n":…,"at":…,"act":…,"what
 is the SHA-256 of all bytes behind it, `n` counts this writer's lines from 1 without a gap, `at` is
 a stamp of the hybrid logical clock. A line is on the disk before anything else happens: it is the
 one commit point of an edit. A last line without its end is torn: it was never acknowledged, unless
-this machine remembers that it was (`remembered`): then bytes of it were lost, and it is told.
+this machine remembers that it was (`memory`): then bytes of it were lost, and it is told.
 """
 
 from __future__ import annotations
@@ -207,17 +207,9 @@ def _why_none(folder: Folder, path: Path) -> str | None:
 _SYSTEM_FILES = frozenset({"desktop.ini", "thumbs.db", "icon\r"})
 
 
-def remembered(folder: Folder) -> dict[str, int]:
-    """Give the highest `n` of each writer that this machine has ever seen or said here.
-
-    It lies in the cache, so that what is missing at the end of a file can be told.
-    """
-    return memory.counts(folder, memory.LINES)
-
-
 def remember(folder: Folder, seen: Mapping[str, int]) -> None:
     """Keep the highest `n` of writers; what cannot be kept is not, since it is only a memory."""
-    before = remembered(folder)
+    before = memory.counts(folder, memory.LINES)
     now = {w: n for w, n in seen.items() if n > before.get(w, 0)}
     memory.keep(folder, memory.LINES, now)
 
@@ -262,7 +254,7 @@ def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = FIRST) 
         folder.journal.mkdir(exist_ok=True)
         if not leads_inside(folder.journal, path):
             raise OSError(errno.ELOOP, "the file is a link that leads elsewhere")
-        known = remembered(folder).get(folder.writer, 0)
+        known = memory.counts(folder, memory.LINES).get(folder.writer, 0)
         last = _mend_end(path, known)
         line = Line(
             writer=folder.writer,
@@ -276,7 +268,7 @@ def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = FIRST) 
         _write(path, encode(line))
     except OSError as e:
         raise _cannot_say(folder, e) from e
-    remember(folder, {line.writer: line.n})
+    memory.keep(folder, memory.LINES, {line.writer: line.n})
     return line
 
 

@@ -57,7 +57,7 @@ def take_in(con: DuckDBPyConnection, folder: Folder) -> dict[str, int]:
         The highest `n` of each writer among the lines that were read.
     """
     # Before the files are read: what is said meanwhile is not missing.
-    last = journal.remembered(folder)
+    last = memory.counts(folder, memory.LINES)
     paths, strange = journal.files(folder)
     sql = "SELECT file, bytes, lines, damaged, stamp, latest FROM journals"
     read = {file: reached for file, *reached in con.execute(sql).fetchall()}

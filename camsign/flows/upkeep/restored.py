@@ -21,7 +21,7 @@ from camsign.flows.upkeep.backup import NOTE
 from camsign.flows.upkeep.copied import checked, sums_of
 from camsign.flows.upkeep.merge import take_card
 from camsign.flows.upkeep.originals import Original, check_cards, originals_of, standing
-from camsign.logbook import journal, let_go, placing, receipts
+from camsign.logbook import journal, let_go, memory, placing, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import inside
@@ -218,7 +218,7 @@ def _restore_journals(folder: Folder, source: _Source) -> list[str]:
     ours = [(path, _kept(path)) for path in journal.files(folder)[0]]
     acts = {line.act for _, kept in ours for line, _ in kept.lines}
     known = {line.writer for _, kept in ours for line, _ in kept.lines}
-    known |= journal.remembered(folder).keys()
+    known |= memory.counts(folder, memory.LINES).keys()
     theirs = {
         line.act: (line, raw)
         for path in journal.files(Folder(source.root))[0]
@@ -262,7 +262,7 @@ def _write(
     back stands in a file of its own.
     """
     every = sorted([*kept.lines, *missing], key=lambda both: both[0].n)
-    most = max(every[-1][0].n, journal.remembered(folder).get(path.stem, 0))
+    most = max(every[-1][0].n, memory.counts(folder, memory.LINES).get(path.stem, 0))
     folder.journal.mkdir(exist_ok=True)
     if kept.damaged and {line.n for line, _ in every} != set(range(1, most + 1)):
         data = b"".join(raw + b"\n" for _, raw in missing)
