@@ -77,7 +77,7 @@ def test_the_ways_out_and_in_have_their_shares_and_what_no_camera_sees() -> None
         (
             [("CAM02", 0.16), ("CAM01", 0.15), ("4 rubs", 0.007), ("3 rubs", 0.005)], 0.678,
             "about 14 times in 20 where you have no camera, 3 in 20 past CAM02, 3 in 20 past "
-            "CAM01, rarely along a rub line",
+            "CAM01, rarely the way rubs point",
         ),
         (
             [("CAM02", 0.5), ("CAM01", 0.02), ("CAM04", 0.01)], 0.47,
@@ -85,10 +85,10 @@ def test_the_ways_out_and_in_have_their_shares_and_what_no_camera_sees() -> None
             "CAM01 and CAM04",
         ),
         ([("4 rubs", 0.5)], 0.5,
-         "about 1 time in 2 along a rub line, 1 in 2 where you have no camera"),
+         "about 1 time in 2 the way rubs point, 1 in 2 where you have no camera"),
         # 1 in 14 and 19 in 20 made more than a whole.
         ([("4 rubs", 0.069)], 0.931,
-         "about 19 times in 20 where you have no camera, 1 in 20 along a rub line"),
+         "about 19 times in 20 where you have no camera, 1 in 20 the way rubs point"),
         ([("CAM02", 0.01)], 0.99,
          "nearly always where you have no camera, rarely past CAM02"),
     ],

@@ -215,7 +215,7 @@ def test_ways_out_are_named_as_people_say_them() -> None:
     at = Way(0.0, 0.0, None)
     cameras = (KnownWay(at, 5, "CAM02"), KnownWay(at, 3, "CAM01"))
     assert _ways([*cameras, KnownWay(at, 1, rubs=4), KnownWay(at, 1, rubs=3)]) == (
-        "past CAM02, past CAM01, along 2 rub lines (4 and 3 rubs)"
+        "past CAM02, past CAM01, 2 ways that rubs point (4 and 3 rubs)"
     )
-    assert _ways([KnownWay(at, 1, rubs=4)]) == "along a rub line (4 rubs)"
+    assert _ways([KnownWay(at, 1, rubs=4)]) == "the way rubs point (4 rubs)"
     assert _ways(cameras[:1]) == "past CAM02"

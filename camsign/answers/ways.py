@@ -137,7 +137,7 @@ def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
     """Name ways by how often he takes them, the most used first; the parts make a whole.
 
     Args:
-        shares: a camera's name, or `4 rubs` for a rub line, and the share of his walks, 0 to 1.
+        shares: a camera's name, or `4 rubs` that lead out one way; the share of his walks, 0 to 1.
         unseen: the share of walks that no way known accounts for; with the others it makes 1.
     """
     rubs = [share for name, share in shares if name.endswith(RUBS)]
@@ -145,7 +145,7 @@ def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
     told = [(f"past {name}", share) for name, share in cameras if share >= RARELY]
     few = [(name, share) for name, share in cameras if share < RARELY]
     told += [(f"past {listed([n for n, _ in few])}", sum(s for _, s in few))] if few else []
-    told += [("along a rub line", sum(rubs))] if rubs else []
+    told += [("the way rubs point", sum(rubs))] if rubs else []
     told.append(("where you have no camera", unseen))
     parts = _parts([share for _, share in told])
     whole = TIMES // gcd(*parts)

@@ -48,7 +48,7 @@ class BedArea:
 
 @dataclass(frozen=True, slots=True)
 class KnownWay:
-    """A way past a camera, or along a rub line of so many rubs: how often it was seen taken."""
+    """A way past a camera, or the way so many rubs point: how often it was seen taken."""
 
     way: Way
     n: float

@@ -276,9 +276,9 @@ def _place(
 
 
 def _ways(known: Sequence[KnownWay]) -> str:
-    """Say where he is known to come by: `past CAM02, along 2 rub lines (4 and 3 rubs)`."""
+    """Say where he is known to come by: `past CAM02, 2 ways that rubs point (4 and 3 rubs)`."""
     rubs = [str(way.rubs) for way in known if way.rubs]
-    lines = f"along {'a rub line' if len(rubs) == 1 else f'{len(rubs)} rub lines'}"
+    lines = "the way rubs point" if len(rubs) == 1 else f"{len(rubs)} ways that rubs point"
     told = [f"past {way.camera}" for way in known if not way.rubs]
     return ", ".join([*told, *([f"{lines} ({listed(rubs)} rubs)"] if rubs else [])])
 
@@ -319,8 +319,8 @@ def _advice(
 def _spot(
     habits: Habits, area: BedArea, tells: str, hanging: Sequence[str]
 ) -> tuple[tuple[float, float], str]:
-    """Where to hang it: on a rub line no camera watches, else on the side farthest from the ways
-    that are known; to learn who beds there, on the way most used."""
+    """Where to hang it: where rubs lead out, else on the side farthest from the known ways;
+    to learn who beds there, on the way most used."""
     ways = habits.ways.get(area.area_id, ())
     rubs = [w for w in ways if w.rubs]
     if tells == WAYS and rubs:
