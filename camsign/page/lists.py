@@ -6,7 +6,7 @@ is made anew when the page asks for a new list.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -133,15 +133,16 @@ _OF_FRAME = ("frame", "burst", "light", "kind", "doubt", "shown", "box", "way")
 def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
     """Give strips with all their frames, in the order of `wanted`; what is gone is left out."""
     found: dict[str, Strip] = {}
-    known: dict[str, str] = {}
-    for row in dicts(session.con, "frames", strips=list(wanted)):
+    frames = dicts(session.con, "frames", strips=list(wanted))
+    tags = tags_of(session, (row["frame"] for row in frames))
+    for row in frames:
         if row["strip"] not in found:
             of_strip = {name: row[name] for name in _OF_STRIP}
             found[row["strip"]] = Strip(**of_strip, wide=bool(row["wide"]))
         at = row["utc"] and row["local"] and local_of(row["utc"], row["local"])
         frame = Frame(
             at=at.isoformat(timespec="seconds") if at else None,
-            tags=[tag_of(session, tag, known) for tag in row["tags"] or []],
+            tags=tags[row["frame"]],
             why=row["shown"]
             and why_moved(row["basis"], row["local"], datetime.fromisoformat(row["shown"])),
             **{name: row[name] for name in _OF_FRAME},
@@ -171,15 +172,20 @@ def why_moved(basis: str, at: datetime, shown: datetime) -> str:
     return next(rules, "in the hour that spring-forward skips")
 
 
-def tag_of(session: Session, row: dict[str, Any], known: dict[str, str]) -> dict[str, Any]:
-    """Give a tag as pages show it: `words` names it; `mark` is buck, animal, people, nothing.
+def tags_of(session: Session, frames: Iterable[str]) -> dict[str, list[dict[str, Any]]]:
+    """Give what stands on each of these frames as pages show it, also on those with nothing.
 
-    `known` are words of subjects, which are asked for once each.
+    `words` names a tag's subject; `mark` is buck, animal, people, nothing or unknown.
     """
-    mark = "buck" if row["buck_id"] else _MARKS.get(row["what"], "unknown")
-    kept = {name: row[name] for name in ("subject", "buck_id", "count", "travel_deg")}
-    words = row["buck"] or known.get(row["subject"])
-    if words is None:
-        subject = Subject(row["what"], row["buck_id"], row["species"], row["sex"], row["stage"])
-        words = known[row["subject"]] = in_words(session, subject)
-    return kept | {"words": words, "mark": mark, "unsure": row["sure"] == "unsure"}
+    found: dict[str, list[dict[str, Any]]] = {frame: [] for frame in frames}
+    known: dict[str, str] = {}  # words of subjects, which are asked for once each
+    for row in dicts(session.con, "tags", frames=list(found)):
+        words = row["buck"] or known.get(row["subject"])
+        if words is None:
+            subject = Subject(row["what"], row["buck_id"], row["species"], row["sex"], row["stage"])
+            words = known[row["subject"]] = in_words(session, subject)
+        mark = "buck" if row["buck_id"] else _MARKS.get(row["what"], "unknown")
+        tag = {name: row[name] for name in ("subject", "buck_id", "count", "travel_deg")}
+        tag |= {"words": words, "mark": mark, "unsure": row["sure"] == "unsure"}
+        found[row["frame"]].append(tag)
+    return found

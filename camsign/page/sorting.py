@@ -113,12 +113,8 @@ def _whole(q: QueryParams, name: str) -> int:
 
 def _tags_of(request: Request, sent: Sent) -> Response:
     """Give what stands on each of these frames, also on those with nothing."""
-    known: dict[str, str] = {}
     with opened(request).desk.reading() as session:
-        found: dict[str, list[Values]] = {frame: [] for frame in _chosen(session, sent).frames}
-        for row in dicts(session.con, "tags", frames=list(found)):
-            found[row["frame"]].append(lists.tag_of(session, row, known))
-    return JSONResponse({"frames": found})
+        return JSONResponse({"frames": lists.tags_of(session, _chosen(session, sent).frames)})
 
 
 def _likely(asked: Asked) -> Values:
