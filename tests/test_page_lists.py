@@ -75,7 +75,8 @@ def test_a_fixed_clock_is_told_beside_the_picture(book: Book) -> None:
     with open_logbook(book.folder) as session:
         make_strips(session)
         (part,) = listed(session, Filter())
-        whys = {(s.camera, f.why) for s in strips(session, part.strips) for f in s.frames}
+        found = strips(session, part.strips)
+        whys = {(s["camera"], f["why"]) for s in found for f in s["frames"]}
     assert whys == {("CAM01", "clock fixed: 2 h earlier"), ("CAM02", None)}
 
 
@@ -99,7 +100,7 @@ def test_a_visit_in_which_nothing_is_new_lies_at_the_end(book: Book) -> None:
         make_strips(session)
         assert [p.part for p in listed(session, Filter())] == ["untagged"]
         (shown,) = strips(session, [lively])
-        assert shown.frames[0].box == [0.25, 0.5, 0.1, 0.2]
+        assert shown["frames"][0]["box"] == [0.25, 0.5, 0.1, 0.2]
 
 
 def test_a_frame_tells_its_own_clock_only_where_that_was_put_right(tmp_path: Path) -> None:
@@ -111,10 +112,10 @@ def test_a_frame_tells_its_own_clock_only_where_that_was_put_right(tmp_path: Pat
         make_strips(session)
         (part,) = listed(session, Filter())
         (strip,) = strips(session, part.strips)
-    frame = strip.frames[0]
+    frame = strip["frames"][0]
     # The place is four hours behind UTC in early October, the clock five.
-    assert frame.shown == "2025-10-03T05:00:00"
-    assert frame.at is not None and frame.at.startswith("2025-10-03T06:00:00")
+    assert frame["shown"] == "2025-10-03T05:00:00"
+    assert frame["at"].startswith("2025-10-03T06:00:00")
 
 
 @pytest.mark.thorough
@@ -145,22 +146,25 @@ def test_a_filter_by_buck_and_by_area_lets_through_what_is_his_or_there(book: Bo
     with open_logbook(book.folder) as session:
         make_strips(session)
         (part,) = listed(session, Filter())
-        theirs = {strip.strip: strip for strip in strips(session, part.strips)}
-        his = next(s for s in theirs.values() if s.camera == "CAM02")
-        frame = his.frames[0].frame
+        theirs = {strip["strip"]: strip for strip in strips(session, part.strips)}
+        his = next(s for s in theirs.values() if s["camera"] == "CAM02")
+        frame = his["frames"][0]["frame"]
     book.say("tagged", [TagFrames(Subject("animal", who), [frame])])
     with open_logbook(book.folder) as session:
         make_strips(session)
         found = [s for p in listed(session, Filter(buck=who)) for s in p.strips]
-        assert found == [his.strip]
+        assert found == [his["strip"]]
         assert listed(session, Filter(buck="b-nobody")) == []
         assert scope_of(session, areas=["a-knob"]).reach_m < 400  # CAM02 hangs farther off
         near = listed(session, _wanted(session, QueryParams(area="a-knob")))
-        assert {theirs[s].camera for p in near for s in p.strips} == {"CAM01"}
+        assert {theirs[s]["camera"] for p in near for s in p.strips} == {"CAM01"}
         assert listed(session, Filter(deployments=[])) == []
         cards = dicts(session.con, "cards_done")
         done = {d["card"]: (d["camera"], d["frames"], d["tagged"]) for d in cards}
-        assert done[his.card] == ("CAM02", 6, 1) and sorted(d[2] for d in done.values()) == [0, 1]
+        assert done[his["card"]] == ("CAM02", 6, 1) and sorted(d[2] for d in done.values()) == [
+            0,
+            1,
+        ]
 
 
 def test_a_day_leads_to_the_visit_nearest_to_it(book: Book) -> None:

@@ -7,7 +7,7 @@ is made anew when the page asks for a new list.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -87,67 +87,35 @@ def nearest(session: Session, parts: Sequence[Part], day: date) -> tuple[str, in
     return name, at
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """A frame of a strip. `at`: local time with offset, or None; `kind`: jpeg, mp4, ...
-
-    `shown`: what the camera's clock showed, where that is a minute or more off; `why` it is.
-    `box`: where
-    something is new, as shares of the picture: left, top, width, height. `way`: left or right,
-    as estimated across its burst.
-    """
-
-    frame: str
-    burst: str
-    at: str | None
-    light: str | None
-    kind: str
-    doubt: str | None
-    tags: list[dict[str, Any]]
-    shown: str | None = None
-    box: list[float] | None = None
-    way: str | None = None
-    why: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Strip:
-    """A strip with its frames in order.
-
-    `facing_deg`: where its camera looks [deg true]; `wide`: its pictures are wider than 3 to 2.
-    """
-
-    strip: str
-    camera: str
-    deployment: str | None
-    card: str
-    facing_deg: float | None
-    wide: bool
-    frames: list[Frame] = field(default_factory=list)
-
-
 _OF_STRIP = ("strip", "camera", "deployment", "card", "facing_deg")
 _OF_FRAME = ("frame", "burst", "light", "kind", "doubt", "shown", "box", "way")
 
 
-def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
-    """Give strips with all their frames, in the order of `wanted`; what is gone is left out."""
-    found: dict[str, Strip] = {}
+def strips(session: Session, wanted: Sequence[str]) -> list[dict[str, Any]]:
+    """Give strips with all their frames, in the order of `wanted`; what is gone is left out.
+
+    Of a strip `facing_deg` says where its camera looks [deg true], `wide` that its pictures are
+    wider than 3 to 2. Of a frame `at`: local time with offset, or None; `kind`: jpeg, mp4, ...;
+    `shown`: what the camera's clock showed, where that is a minute or more off, and `why` it is;
+    `box`: where something is new, as shares of the picture: left, top, width, height; `way`: left
+    or right, as estimated across its burst.
+    """
+    found: dict[str, dict[str, Any]] = {}
     frames = dicts(session.con, "frames", strips=list(wanted))
     tags = tags_of(session, (row["frame"] for row in frames))
     for row in frames:
         if row["strip"] not in found:
-            of_strip = {name: row[name] for name in _OF_STRIP}
-            found[row["strip"]] = Strip(**of_strip, wide=bool(row["wide"]))
+            strip = {name: row[name] for name in _OF_STRIP}
+            found[row["strip"]] = strip | {"wide": bool(row["wide"]), "frames": []}
         at = row["utc"] and row["local"] and local_of(row["utc"], row["local"])
-        frame = Frame(
-            at=at.isoformat(timespec="seconds") if at else None,
-            tags=tags[row["frame"]],
-            why=row["shown"]
-            and why_moved(row["basis"], row["local"], datetime.fromisoformat(row["shown"])),
-            **{name: row[name] for name in _OF_FRAME},
-        )
-        found[row["strip"]].frames.append(frame)
+        shown = row["shown"] and datetime.fromisoformat(row["shown"])
+        frame = {name: row[name] for name in _OF_FRAME}
+        frame |= {
+            "at": at.isoformat(timespec="seconds") if at else None,
+            "tags": tags[row["frame"]],
+            "why": shown and why_moved(row["basis"], row["local"], shown),
+        }
+        found[row["strip"]]["frames"].append(frame)
     return [found[strip] for strip in wanted if strip in found]
 
 

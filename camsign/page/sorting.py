@@ -55,7 +55,7 @@ def _list(asked: Asked) -> Values:
     return {
         "list": asked.state.lists.keep(parts),
         "parts": {p.part: {"strips": len(p.strips), "frames": p.frames} for p in parts},
-        "begun": [asdict(s) for s in begun],
+        "begun": begun,
     }
 
 
@@ -101,7 +101,7 @@ def _strips(asked: Asked) -> Values | Response:
     name = asked.query.get("part", "")
     order = next((p.strips for p in parts if p.part == name), [])
     found = lists.strips(asked.session, order[at : at + min(count, MOST_STRIPS)])
-    return {"strips": [asdict(s) for s in found]}
+    return {"strips": found}
 
 
 def _whole(q: QueryParams, name: str) -> int:
