@@ -34,11 +34,11 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
         InputRefused: it holds no picture, or whose they are is not known; nothing was written.
         CamsignError: a disk is full, or the card was pulled out; running it again goes on.
     """
-    full, whose = _is_full(dump, listing), Whose(job, dump)
     pairs = companions.of_one_name(f.card_path for f in listing.files)
     paired = [f for f in listing.files if f.card_path in pairs]
     smalls = {pairs[f.card_path]: f for f in paired if f.card_path.lower().endswith(".thm")}
-    job = replace(job, smalls=smalls, pairs=pairs)
+    job, full = replace(job, smalls=smalls, pairs=pairs), _is_full(dump, listing)
+    whose = Whose(job, dump)
     items = whose.survey(listing)
     whose.refuse()
     job = replace(job, described={i.file.card_path: i.row for i in items if i.row})
