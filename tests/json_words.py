@@ -39,7 +39,7 @@ cards: the cards
 exact_places: places are as they are, not rounded to 1 km
 hour: hour of the sun's day, 6 at sunrise and 18 at sunset, or hours from it
 line: the line's id
-lately: his share of the last three weeks, which tonight goes by
+lately: his share of the days there in the last three weeks
 makers: who may have made it, likeliest first
 measures: what was measured, each by its name and in SI
 rubs: how many rubs

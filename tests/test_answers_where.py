@@ -157,33 +157,28 @@ def test_the_last_picture_is_said_once() -> None:
     assert not any("Last picture" in str(block) for block in _table(ago))
 
 
-def test_the_number_that_tonight_goes_by_stands_beside_it() -> None:
-    """Two answers to one question told 1 in 4 and 1 in 2, and not which to hunt by."""
+def test_tonight_goes_by_the_same_odds() -> None:
+    """Two answers to one question told 1 in 4 and 6 in 10 of one buck and evening."""
     session = _world().session()
-    answer = where(session, scope_of(session, bucks=["Split Brow"]), LAST)
     stands = [Stand(0.0, 0.0, 27.0), Stand(1500.0, 0.0, 27.0)]
-    habits = habits_of(session, Plane(*HOME), LAST, False, None, stands)
-    tonights = {odds.area_id: odds.chance.value for odds in habits.odds}
-    shown = {p.area_id: p.lately.value for p in answer.places if p.lately is not None}
-    assert shown["a-knob"] == pytest.approx(tonights["a-knob"])
-    assert not any(odds.whole for odds in habits.odds if odds.area_id == "a-knob")
-    later = habits_of(session, Plane(*HOME), date(2025, 11, 28), False, None, stands)
-    assert [odds.whole for odds in later.odds if odds.area_id == "a-knob"] == [True]
-    single = "The Bucks page asks about a single day, so its numbers differ"
-    assert _going_by(later) == (
-        "these odds use each buck's last three weeks (or his whole season, if he wasn't pictured "
-        f"at that bed since). {single}"
-    )
-    lately = replace(habits, odds=tuple(one for one in habits.odds if not one.whole))
-    assert (
-        lately.odds
-        and _going_by(lately) == f"these odds use each buck's last three weeks. {single}"
-    )
+    for day in (LAST, date(2025, 11, 13), date(2025, 11, 28)):
+        answer = where(session, scope_of(session, bucks=["Split Brow"]), day)
+        habits = habits_of(session, Plane(*HOME), day, False, None, stands)
+        mine = {p.area_id: p for p in answer.places if p.area_id}
+        assert {one.area_id for one in habits.odds} == {"a-bench", "a-knob"}
+        for one in habits.odds:
+            place = mine.get(one.area_id)
+            assert one.chance.value == pytest.approx(place.chance.value if place else 0, abs=0.01)
+            assert place is None or place.lately.value == pytest.approx(one.lately.value)
+        assert (_going_by(habits) or "").startswith("where each buck beds is figured for this day")
+    assert [one.whole for one in habits.odds if one.area_id == "a-knob"] == [True]
     assert any(
-        "to pick a stand go by Tonight" in w and "lately (Knob about" in w for w in answer.why
+        "Tonight (camsign tonight) goes by the same odds" in w and "Knob about" in w
+        for w in answer.why
     )
     past = where(session, scope_of(session, bucks=["Split Brow"]), date(2025, 10, 13))
     assert all(p.lately is None for p in past.places)  # Tonight knew less that day
+    assert not any("Tonight" in w for w in past.why)
 
 
 def test_it_says_whether_he_bedded_there_lately_or_over_the_season() -> None:

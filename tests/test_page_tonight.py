@@ -343,7 +343,7 @@ def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
     got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
     first = got["stands"][0]
     assert first["stand"] == STAND and got["because"].startswith(
-        "Split Brow beds at Bench about 1 day in 8, going by his last three weeks. If he's there, "
+        "About 1 chance in 7 that Split Brow is bedded at Bench. If he's there, "
     )
     assert "Your scent drifts W: " in got["because"]
     assert "Go in by Tote road and be there by " in got["todo"]

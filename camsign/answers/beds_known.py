@@ -27,6 +27,7 @@ from camsign.logbook.session import Session
 from camsign.logbook.versions import version_of
 from camsign.stats.beds import Beds, beds
 from camsign.stats.beds_learned import pools
+from camsign.stats.estimate import Estimate, central
 
 _IN_MEMORY: dict[str, Beds] = {}
 _MOST_IN_MEMORY, _MOST_KEPT = 8, 24
@@ -68,6 +69,17 @@ class Known:
             if (at := area_at(read, area_id)) is not None:
                 return float(found.keeps.mean()), float(found.hidden[:, at].mean())
         return pools()["keeps"].expected, pools()["hidden"].expected
+
+    def on(self, buck_id: str, area_id: str, day: date) -> Estimate:
+        """Give the chance that he beds in an area on a local day, by the last season known: of a
+        day behind the last one covered by all courses, with their 95% interval."""
+        read, found, buck, area = list(self.of(buck_id, area_id))[-1]
+        ahead = (day - read.first).days - (read.evidence.days - 1)
+        if ahead <= 0:
+            chance = float(found.chance[buck, read.evidence.days - 1 + ahead, area])
+            return Estimate(chance, chance, chance)
+        value, low, high = central(found.ahead_at(ahead, area)[:, buck])
+        return Estimate(float(value), float(low), float(high))
 
     def wanted(self, watching: Watching, scope: Scope, ended: date | None = None) -> Times:
         """Give the days of a watch within a scope, up to the day before a buck ended."""

@@ -51,9 +51,9 @@ METHOD = (
 class Place:
     """An area, or none of them (`area_id` None), and the chance that he beds there on the day.
 
-    `lately`: his share of the last three weeks there, which `tonight` goes by; None where it would
-    not be asked: of none of the areas, and of a day with pictures behind it. Its `method`
-    says why there is none, or that it is of the season, for want of a later picture there.
+    `lately`: his share of the last three weeks there; None of none of the areas, and of a day with
+    pictures behind it. Its `method` says why there is none, or that it is of the season, for want
+    of a later picture there.
     """
 
     area: str
@@ -325,10 +325,7 @@ def _why(
         if ahead > 0
         else None,
         *(_day_told(covered) if ahead <= 0 else ()),
-        f"to pick a stand go by Tonight (camsign tonight): it counts how often he bedded there "
-        f"{_habit(places)}; the odds above are for that one day only"
-        if places
-        else None,
+        _beside(places),
         None if places else ABSENCE,
     )
 
@@ -345,6 +342,17 @@ def _day_told(covered: dict[str | None, list[str]]) -> Iterator[str]:
         yield f"no camera covered {listed(dark)} {guess}"
     if waits := covered.get(UNSORTED):
         yield f"pictures of that day at {listed(waits)} aren't all sorted, so the day isn't counted"
+
+
+def _beside(places: tuple[Place, ...]) -> str | None:
+    """Say that a stand is picked by these odds, and why they aren't how often he bedded there."""
+    if not any(p.lately for p in places):
+        return None
+    same = "Tonight (camsign tonight) goes by the same odds"
+    often = _habit(places)
+    if often == "lately":  # nowhere worth telling
+        return same
+    return f"{same}: his latest days count more than how often he bedded there {often}"
 
 
 def _habit(places: tuple[Place, ...]) -> str:

@@ -122,7 +122,8 @@ def _others(answer: Tonight) -> Iterator[Block]:
 
 
 def _reasons(row: StandRow) -> Iterator[Block]:
-    yield f"{row.stand}"
+    if row.why:
+        yield f"{row.stand}"
     yield from (f"  {line}" for line in row.why)
 
 

@@ -13,12 +13,13 @@ from camsign.formats.days import day as in_words
 from camsign.formats.interval import CANNOT_TELL
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN, Air
+from camsign.sits.habits import Odds
 from camsign.sits.plane import Plane
 from camsign.sits.rows import StandRow, chances, old_pictures
 from camsign.sits.scenes import Scene
 from camsign.sits.tonight import Known, Tonight, best_of
 from camsign.sits.words import clock, odds, range_in_words, scent_words
-from camsign.units import compass_word, format_bearing
+from camsign.units import compass_word, format_bearing, upper_first
 
 
 def said_of(
@@ -69,7 +70,7 @@ def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: 
     if not anyone and known.habits.stale is not None:
         return "Or pick a day that has pictures."
     if not anyone:
-        return "Sort this season's pictures and put an age on each buck; until then nobody counts."
+        return ""
     if answer.stay_out:
         return "Turn the wind to see what would open a stand, or pick another day."
     soon = clock(top.be_in_by, settings)
@@ -91,9 +92,7 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
         None,
     )
     if known.habits.watched.get(top.area_id or ""):
-        days = "his whole season" if beds and beds.whole else "his last three weeks"
-        share = about((beds.chance.value if beds else None) or 0.0, "day")
-        said = f"{top.buck} beds at {top.area} {share}, going by {days}"
+        said = _bedded(top, beds) if beds else ""
     else:
         said = f"{top.buck} may bed at {top.area}, where no camera has looked"
     if top.comes_at is not None and top.comes_going_deg is not None:
@@ -105,6 +104,20 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
     drift = f"Your scent drifts {compass_word(toward)}" if toward is not None else "The air swirls"
     reaches = f"{chances(top.scent_chance)} it reaches his bed or trail"
     return f"{said}. {drift}: {reaches}."
+
+
+# Odds of this day within this factor of how often he bedded there lately need no word of it; ours.
+_ALIKE = 1.5
+
+
+def _bedded(top: StandRow, beds: Odds) -> str:
+    """Say the odds that he beds there on the day, and why they aren't how often he did lately."""
+    said = f"{upper_first(chances(beds.chance.value))} that {top.buck} is bedded at {top.area}"
+    now, often = beds.chance.value or 0.0, beds.lately.value or 0.0
+    if often / _ALIKE <= now <= often * _ALIKE:
+        return said
+    days = "this season" if beds.whole else "over the last three weeks"
+    return f"{said}: he was there {about(often, 'day')} {days}, but his latest days count most"
 
 
 def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from camsign.answers.bedded import BeddedBuck
 from camsign.answers.bedding import LATELY_DAYS, bedded_lately
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.beds_known import Known, known_of
-from camsign.answers.bucks import Bucks, bucks_of, mature_of
+from camsign.answers.bucks import Bucks, Mature, ageless_of, bucks_of, mature_of
 from camsign.answers.reach import Watching
 from camsign.answers.result import Figure, Watch
 from camsign.answers.scope import Scope, scope_of, season_days
@@ -63,15 +63,17 @@ class KnownWay:
 
 @dataclass(frozen=True, slots=True)
 class Odds:
-    """The chance that a buck beds in an area on the day asked for, with its interval.
+    """The chance that a buck beds in an area on the day asked for, with its interval: as `where`.
 
-    `whole`: by his whole season, for want of a picture there in the last three weeks.
+    `lately`: his share of the days there in the last three weeks; `whole`: of his whole season, for
+    want of a picture there since.
     """
 
     buck: str
     buck_id: str
     area_id: str
     chance: Interval
+    lately: Interval
     whole: bool = False
 
 
@@ -84,6 +86,7 @@ class Habits:
     `stale`: the day of the last pictures where they are all of a season before; `to_sort`: where it
     is so, the last day of this season of which there are pictures nobody has sorted. `recent`: by
     area's name, the watch of the last weeks; of the whole season, where no odds are known.
+    `ageless`: who was pictured this season and counts for nothing, since nobody gave his age.
     """
 
     areas: dict[str, BedArea]
@@ -98,6 +101,7 @@ class Habits:
     stale: date | None
     to_sort: date | None
     recent: dict[str, Watch]
+    ageless: tuple[str, ...] = ()
 
     @property
     def sort_first(self) -> str:
@@ -132,8 +136,9 @@ def habits_of(
     scope = scope_of(session, names, first=first, last=day)
     areas, bucks = bed_areas(session, plane), bucks_of(session, scope)
     asked = set(bucks.ids)
+    mature = mature_of(session, scope, bucks)
     if names is None:
-        asked = {bucks.ids[n] for n in mature_of(session, scope, bucks).bucks}
+        asked = {bucks.ids[n] for n in mature.bucks}
     reached = [one for one in areas.values() if any(in_reach(one.bed, s) for s in stands)]
     known = _known_around(session, scope, reached)
     seasons = {
@@ -141,7 +146,8 @@ def habits_of(
         for one in reached
     }
     odds = [
-        Odds(one.buck, one.buck_id, area, one.share, one.buck_id in season.whole)
+        Odds(one.buck, one.buck_id, area, known[area].on(one.buck_id, area, day), one.share,
+             one.buck_id in season.whole)
         for area, season in seasons.items() for one in season.lately if one.buck_id in asked
     ]  # fmt: skip
     by_wind = _by_wind(session, scope, odds, known, seasons)
@@ -164,8 +170,14 @@ def habits_of(
             for area, season in seasons.items()
         },
         recent=_recent(scope, areas, seasons, lately=bool(odds)),
+        ageless=_ageless(bucks, mature, known) if names is None else (),
         **_stale(session, scope),
     )
+
+
+def _ageless(bucks: Bucks, mature: Mature, known: Mapping[str, Known]) -> tuple[str, ...]:
+    seen = {buck for one in known.values() for buck in one.buck_ids}
+    return ageless_of(bucks, mature, [n for n, buck in enumerate(bucks.ids) if buck in seen])
 
 
 def _recent(
@@ -270,17 +282,19 @@ def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: K
 
 def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
     """Where no camera watched he may bed as often as where one did, or never: their mean, and
-    anything up to twice the highest."""
+    anything up to twice the highest; on the day asked for no oftener than he is left over."""
     known: dict[str, list[Odds]] = {}
     for one in odds:
         known.setdefault(one.buck_id, []).append(one)
     found = []
     for area_id in (area for area, days in watched.items() if not days):
         for buck_id, elsewhere in known.items():
-            shares = [one.chance.value or 0.0 for one in elsewhere]
+            shares = [one.lately.value or 0.0 for one in elsewhere]
             mean = sum(shares) / sum(days > 0 for days in watched.values())
-            chance = Figure(mean, 0.0, min(1.0, 2 * max(shares)))
-            found.append(Odds(elsewhere[0].buck, buck_id, area_id, chance))
+            left = max(0.0, 1 - sum(one.chance.value or 0.0 for one in elsewhere))
+            often = Figure(mean, 0.0, min(1.0, 2 * max(shares)))
+            chance = replace(often, value=min(mean, left))
+            found.append(Odds(elsewhere[0].buck, buck_id, area_id, chance, often))
     return found
 
 

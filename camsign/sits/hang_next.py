@@ -189,7 +189,7 @@ def _open(habits: Habits, settings: Sequence[Setting]) -> _Open:
     for i, odds in enumerate(habits.odds):
         if odds.area_id in counts:
             rng = np.random.default_rng([SEED, i])
-            beds[odds.area_id, odds.buck_id] = bed_draws(rng, odds.chance)
+            beds[odds.area_id, odds.buck_id] = bed_draws(rng, odds.lately)
     for i, area in enumerate(counts):
         ways[area] = np.random.default_rng([SEED, 7, i]).dirichlet(counts[area], TRIED)
     return _Open(tuple(s.place.name for s in settings), beds, ways, counts, passes)
@@ -301,8 +301,8 @@ def _advice(
     """
     if tells == WAYS or not habits.watched.get(area.area_id):
         return f"Hang one by {area.name}, to learn {tells}", False
-    his = [o for o in habits.odds if o.area_id == area.area_id and (o.chance.value or 0) >= OFTEN]
-    names = [o.buck for o in sorted(his, key=lambda o: -(o.chance.value or 0))]
+    his = [o for o in habits.odds if o.area_id == area.area_id and (o.lately.value or 0) >= OFTEN]
+    names = [o.buck for o in sorted(his, key=lambda o: -(o.lately.value or 0))]
     who = "the same bucks" if len(names) > 2 else " or ".join(names) or "a buck"
     still = f"to see if {who} still {'bed' if len(names) > 2 else 'beds'} there"
     camera = next((way.camera for way in habits.ways.get(area.area_id, ())), None)

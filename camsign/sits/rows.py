@@ -178,7 +178,7 @@ def _told(
             *(
                 _row_why(scene, area, chosen.buck, ways, walking)
                 if area and chosen
-                else (_nobody_near(habits),)
+                else _nobody_near(habits)
             ),
             *_wind_why(scene, habits, chosen),
             *_unwatched(scene, habits),
@@ -270,11 +270,11 @@ def _moved_words(played: float, told: float, bucks: int) -> tuple[str, ...]:
     )
 
 
-def _nobody_near(habits: Habits) -> str:
-    if habits.stale is None:
-        return "no buck you've tagged is known to bed near this stand"
-    sort, load = "this season's pictures are not sorted yet", "no pictures from this season yet"
-    return f"{sort if habits.to_sort else load}, so nobody can say who beds near this stand"
+def _nobody_near(habits: Habits) -> tuple[str, ...]:
+    """Say that nobody is known to bed near this stand, where it is not so of all of them."""
+    if not habits.odds:
+        return ()
+    return ("no mature buck is known to bed near this stand",)
 
 
 def _sight(seen: float | None) -> str | None:

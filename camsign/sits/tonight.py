@@ -11,7 +11,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.result import SPARE, Answer, Watch, reasons
+from camsign.answers.result import SPARE, Answer, Watch, listed, reasons
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.sits.habits import Habits, habits_of
@@ -251,9 +251,8 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool, wind: str) -> 
             TRIED if any(row.any_chance.value for row in rows) else None,
             _going_by(habits),
             "ground without a camera is not ground without deer",
-            None if habits.odds or habits.to_sort else
-            old_pictures(habits.stale) if habits.stale else
-            "no mature buck is known to bed here: tag bucks, set ages",
+            old_pictures(habits.stale)
+            if habits.stale and not habits.odds and not habits.to_sort else None,
         ),
         headline=sits,
         rivals=rivals.strip(),
@@ -261,16 +260,12 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool, wind: str) -> 
 
 
 def _going_by(habits: Habits) -> str | None:
-    """Say which days the odds of his bed rest on, and why his own page has others."""
+    """Say what the odds of his bed rest on."""
     if not habits.odds:
         return None
-    else_whole = (
-        " (or his whole season, if he wasn't pictured at that bed since)"
-        if any(one.whole for one in habits.odds) else ""
-    )  # fmt: skip
     return (
-        f"these odds use each buck's last three weeks{else_whole}. The Bucks page asks about a "
-        "single day, so its numbers differ"
+        "where each buck beds is figured for this day alone, as on the Bucks page (camsign where): "
+        "from his latest days covered, and his habits"
     )
 
 
@@ -301,7 +296,12 @@ def holds(row: StandRow) -> bool:
 def _nobody(habits: Habits) -> str:
     day = habits.stale
     if day is None:
-        return "Can't call it: no mature buck is known to bed near your stands this season."
+        who, ages = habits.ageless, "Tag your bucks on Sort, and set their ages on Bucks"
+        if who:
+            ages = f"{listed(who)} {'has' if len(who) == 1 else 'have'} no age yet: set it on Bucks"
+        return (
+            f"Can't call it: no mature buck is known to bed near your stands this season. {ages}."
+        )
     last = f"Can't call it: your newest tagged picture is from {day}"
     if habits.to_sort is not None:
         return f"{last}, but this season has pictures up to {habits.to_sort}. Sort them."
