@@ -160,15 +160,6 @@ def per_area(units: UnitSystem) -> tuple[float, str]:
     return (0.40468564224, "acre") if units == "imperial" else (1.0, "hectare")
 
 
-def format_density(per_ha: float, units: UnitSystem) -> str:
-    """Write how dense sign is [per ha], such as `3 pieces of sign per acre`."""
-    hectares, word = per_area(units)
-    dense = per_ha * hectares
-    if dense > 0.67:
-        return f"{dense:.0f} piece{'s' * (round(dense) != 1)} of sign per {word}"
-    return f"about 1 piece of sign per {1 / dense:.0f} {word}s" if dense > 0 else "no sign"
-
-
 def per_distance(units: UnitSystem) -> tuple[float, str]:
     """How many kilometers one unit of a walk is, and its name."""
     return (1.609344, "mile") if units == "imperial" else (1.0, "kilometer")

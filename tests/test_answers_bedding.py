@@ -228,7 +228,7 @@ def test_thin_watch_says_what_would_settle_it() -> None:
     world.area("Hemlock Bench", (0, 0), 80)
     answer = _ask(world)
     assert answer.verdict == "not enough watch"
-    assert answer.said.startswith("Not enough days covered. ")
+    assert answer.said.startswith("Can't tell yet: ")
     assert any("a camera within reach" in r and "more days" in r for r in answer.why)
     assert any("absence of pictures is not absence" in r for r in answer.why)
 
@@ -466,7 +466,9 @@ def test_a_bed_is_sure_only_where_three_days_show_it_and_fewer_go_the_wrong_way(
     """Whatever the odds are: they know no bed beyond, where nobody has drawn one."""
     days = np.full(420, 23)
     assert verdict_of(seen, days, 111) == word
-    assert any("only called likely" in why for why in why_of(seen, days, 111)) == (word == "likely")
+    assert any("all we'll say is probably" in why for why in why_of(seen, days, 111)) == (
+        word == "likely"
+    )
 
 
 @pytest.mark.thorough
@@ -502,7 +504,7 @@ def test_more_days_beside_the_lesser_verdict_are_explained() -> None:
     may, hardly = ("Split Brow", "possible", 0.21, 2.0), ("Mud Hen", "not shown", 0.18, 3.0)
     assert days_against_words([may, hardly]) == (
         "a verdict goes by the odds that he bedded here at all (Split Brow 21%, Mud Hen 18%; "
-        "possible from 20%, likely from 80%), not by how many days it would be"
+        "may bed here from 20%, probably from 80%), not by how many days it would be"
     )
     assert days_against_words([may, (*hardly[:3], 2.0)]) is None
     assert days_against_words([("Split Brow", "confirmed", 1.0, 2.0), hardly]) is None

@@ -114,11 +114,11 @@ def test_why_counts_days_and_gives_the_odds() -> None:
     assert why[-1] == (
         "all of it together: 50% that he bedded here at least 3 days, 60% at least one"
     )
-    assert "only called likely" in rules.why_of(seen, _draws((3, 100)), 12)[-1]
-    assert "only called likely" not in rules.why_of(
+    assert "all we'll say is probably" in rules.why_of(seen, _draws((3, 100)), 12)[-1]
+    assert "all we'll say is probably" not in rules.why_of(
         replace(seen, shown=3), _draws((3, 100)), 12
     )[-1]  # fmt: skip
-    # While much waits: it said `only called likely` below `may bed here`.
+    # While much waits: it said `probably` below `may bed here`.
     assert "all we'll say is he may bed here" in rules.why_of(seen, _draws((3, 1)), 12, True)[-1]
 
 
@@ -263,15 +263,21 @@ def test_how_many_bed_there_is_said_with_its_range(
 
 
 def test_more_beds_than_pictures_show_are_said_so() -> None:
-    def said(*cells: float | None, pictured: int = 2) -> str:
-        return rivals._bedded_said(Figure(*cells), pictured)
+    def said(*cells: float | None, pictured: int = 2, odds: float = 0.9) -> str:
+        return rivals._bedded_said(Figure(*cells), pictured, odds)
 
     assert said(None, None, None) == "Can't tell yet how many bed here."
     assert said(2, 1, 2) == "Likely 2, anywhere from 1 to 2, bedded here at least once."
     assert said(3, 3, 4).endswith("bedded here at least once: 1 more than your pictures show.")
     assert said(2, 2, 3) == "Likely 2, maybe 3, bedded here at least once."
-    assert said(0, 0, 1) == "Likely no mature buck bedded here, maybe 1."
+    assert said(0, 0, 1) == "Probably no mature buck bedded here, maybe 1."
     assert said(1, 0, 2).startswith("Maybe 1, anywhere from 0 to 2, bedded")
+    # One buck of several, and nobody could say which: it said maybe 1 where the list said none.
+    assert said(1, 0, 2, odds=0.19) == (
+        "No one mature buck likely beds here, but maybe 1 of them did at least once (anywhere from "
+        "none to 2)."
+    )
+    assert said(1, 0, 2, odds=0.2).startswith("Maybe 1")
 
 
 @pytest.mark.parametrize(
@@ -524,7 +530,7 @@ def _buck(name: str, word: str, **more: Any) -> bedded.BeddedBuck:
         "buck": name, "buck_id": name, "mornings": 0, "evenings": 0, "both": 0, "directed_days": 0,
         "inside_days": 0, "days_bedded": Figure(5.4, 3.0, 8.0), "share": Figure(0.5, 0, 1),
         "three_days": 0.5, "one_day": 0.5, "contradicting_days": 0, "verdict": word,
-        "said": f"Could be a bed: {name} was seen", "why": (),
+        "said": f"May bed here: {name} was seen", "why": (),
     } | more  # fmt: skip
     return bedded.BeddedBuck(**given)
 
@@ -562,15 +568,29 @@ def test_the_headline_gives_the_days_and_a_range_where_that_tells_more() -> None
     inside = replace(likely, days_bedded=Figure(2.0, 2.0, 6.0))
     assert bedded._days_said(inside, 20).endswith("from 2 to 6 of 20 days.")
     assert bedded.said_of("not shown", "x", [], _watched(12)) == (
-        "Nothing shows a buck bedding here in 12 days covered at dawn and dusk."
+        "Probably no buck beds here: nothing shows one in 12 days covered at dawn and dusk."
     )
     assert bedded.said_of("not enough watch", "x", [], _watched(12, 20)) == (
         "Can't tell yet: 20 of 32 nights aren't sorted, so they don't count yet. Sort them first."
     )
     assert (
         bedded.said_of("possible", "x", [], _watched(12))
-        == "Could be a bed: x, but no picture shows a buck bedding here."
+        == "A buck may bed here: x, but no picture shows a buck bedding here."
     )
+
+
+def test_what_bedding_said_of_mature_bucks_is_not_said_again_behind_it() -> None:
+    bed = Figure(1.0, 0.0, 3.0)
+    many = rivals.Rivals("Knob", "a-1", (), 2, bed, bed, None, bed, (), _watched(20), "", (),
+                         likeliest=0.1)  # fmt: skip
+    line = f"{bedded.no_one(bed)}."
+    assert line == (
+        "No one mature buck likely beds here, but maybe 1 of them did at least once (anywhere from "
+        "none to 3)."
+    )
+    assert many.said == f"At least 2 mature bucks use Knob. {line}"
+    assert many.behind("Twig may bed here.") == many.said
+    assert many.behind(f"Twig may bed here. {line}") == "At least 2 mature bucks use Knob."
 
 
 def test_mature_bucks_are_shown_first_and_an_age_with_the_name() -> None:

@@ -116,7 +116,7 @@ def test_rubs_move_what_pictures_leave_open_and_it_is_said() -> None:
     )
     assert rubbed.evening_walks_per_10_days.value > bare.evening_walks_per_10_days.value + 0.2  # type: ignore[operator]
     assert any(
-        why.startswith("40 rubs made here") and "that raised those that bed here from" in why
+        why.startswith("40 fresh rubs here, so we expect more from those that bed here: ")
         for why in rubbed.why
     )
 
@@ -160,11 +160,13 @@ def test_the_reasons_add_up_to_what_areas_are_ranked_by() -> None:
         "mature bucks coming out of here in shooting light (two on one evening count as 2), "
         "pictured or not: 5.8 in 10 evenings "
         "(0.1 of them walking through)",
-        "12 rubs made here on those days: that raised those that bed here from 5.4 to 5.7",
+        "12 fresh rubs here, so we expect more from those that bed here: 5.7 in 10 evenings "
+        "instead of 5.4",
     ]
     alone = replace(both, through=np.zeros(1), rubs=0, told=6.0)
     assert _evening_why(alone) == [
         "mature bucks coming out of here in shooting light (two on one evening count as 2), "
         "pictured or not: 5.7 in 10 evenings",
-        "no rubs made here on those days: that cut those that bed here from 6.0 to 5.7",
+        "no fresh rubs here, so we expect less from those that bed here: 5.7 in 10 evenings "
+        "instead of 6.0",
     ]

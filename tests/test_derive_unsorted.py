@@ -168,7 +168,7 @@ def test_a_few_nights_that_wait_are_told_beside_each_absence(waiting: int) -> No
     both = f"{waiting} of {waiting + 11} nights at Knob and {waiting} of {waiting + 11} at Bench "
     assert (f"{both}aren't sorted, so " in said.pop(2)) is (waiting > 0)
     assert [wait in one for one in said] == [waiting > 0] * len(said)
-    assert ("Likely no mature buck bedded here" in use.said) is (waiting == 0)
+    assert ("Probably no mature buck bedded here" in use.said) is (waiting == 0)
 
 
 def compared(watch: Watch) -> Compare:
@@ -316,4 +316,4 @@ def test_pictures_on_days_that_wait_are_named_beside_the_odds() -> None:
     ],
 )
 def test_no_picture_speaks_against_a_bed_where_nobody_looked(watch: Watch, words: str) -> None:
-    assert said_of("possible", "3 beds", [], watch).startswith(f"Could be a bed: {words}")
+    assert said_of("possible", "3 beds", [], watch).startswith(f"A buck may bed here: {words}")

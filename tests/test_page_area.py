@@ -158,13 +158,14 @@ def test_areas_that_nobody_can_rank_get_no_number() -> None:
     assert ranked.said.startswith("Can't tell yet")
     html = _environment.get_template("areas_parts.html").render(
         part="which", ranked=ranked, told=ranked.ranked, watched=True,
-        span=SimpleNamespace(query=str), people=People("imperial"), **area_parts.shared(session),
+        span=SimpleNamespace(query=str, when="in the 2025 season"), reach="219 yd",
+        people=People("imperial"), **area_parts.shared(session),
     )  # fmt: skip
     words = " ".join(shown(html).split())
     assert "<ol" not in html and words.startswith("Can&#39;t tell yet: 20 of ")
     assert (
-        "caught 2 visits on those days (2 by day, 0 in gray light). Can't tell yet how often."
-        in words
+        "caught 2 visits in shooting light in the 2025 season (2 by day, 0 in gray light). Can't "
+        "tell yet how often." in words
     )
 
 
@@ -182,12 +183,13 @@ def test_the_areas_are_ranked_under_a_sentence_that_says_which_is_best() -> None
     ranked = compare(session, scope_of(session))
     html = _environment.get_template("areas_parts.html").render(
         part="which", ranked=ranked, told=ranked.ranked, watched=True,
-        span=SimpleNamespace(query=str), people=People("imperial"), **area_parts.shared(session),
+        span=SimpleNamespace(query=str, when="in the 2025 season"), reach="219 yd",
+        people=People("imperial"), **area_parts.shared(session),
     )  # fmt: skip
     words = " ".join(shown(html).split())
     assert words.startswith(ranked.headline) and ranked.said.startswith(ranked.headline[:-1])
     assert "Hemlock Bench" in ranked.headline
-    assert "caught 7 visits on those days (7 by day, 0 in gray light), about " in words
+    assert "caught 7 visits in shooting light in the 2025 season (7 by day, 0 in gray" in words
     assert " per 10 days (" in words
 
 

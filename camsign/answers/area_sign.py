@@ -81,6 +81,11 @@ class AreaSign:
         return self.outward_gain >= OVER_BOTH_WAYS
 
     @property
+    def outward(self) -> bool:
+        """Whether rubs alone make it look like a bed: enough of them, out to enough sides."""
+        return self.rubs >= FEW_RUBS and self.sectors_out >= SECTORS_OUT and self.left
+
+    @property
     def total(self) -> int:
         """Rubs, beds and scrapes together."""
         return self.rubs + self.beds + self.scrapes

@@ -8,7 +8,7 @@ from datetime import date
 
 from camsign.answers import verdict as rules
 from camsign.answers.result import SPARE, Figure, Watch, days_in_words, listed, nothing_watched
-from camsign.units import counted, lower_first, upper_first
+from camsign.units import counted, lower_first
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,13 +46,14 @@ class BeddedBuck:
         return f"{self.buck} ({'no age yet' if self.age is None else f'{self.age:g}'})"
 
 
-def _mature(buck: BeddedBuck, mature_age: float) -> bool:
+def is_mature(buck: BeddedBuck, mature_age: float) -> bool:
+    """Whether he was old enough that season, as far as anyone knows."""
     return buck.age is not None and buck.age >= mature_age
 
 
 def oldest_first(bucks: Sequence[BeddedBuck], mature_age: float) -> list[BeddedBuck]:
     """Give the mature ones first, else in the order given: so people are shown them."""
-    return sorted(bucks, key=lambda b: not _mature(b, mature_age))
+    return sorted(bucks, key=lambda b: not is_mature(b, mature_age))
 
 
 def mature_before(bucks: Sequence[BeddedBuck], mature_age: float) -> tuple[BeddedBuck, ...]:
@@ -60,7 +61,7 @@ def mature_before(bucks: Sequence[BeddedBuck], mature_age: float) -> tuple[Bedde
     found: list[BeddedBuck] = []
     for buck in bucks:
         at = len(found)
-        while _mature(buck, mature_age) and at and not _mature(found[at - 1], mature_age):
+        while is_mature(buck, mature_age) and at and not is_mature(found[at - 1], mature_age):
             if not _too_close(found[at - 1], buck):
                 break
             at -= 1
@@ -98,26 +99,43 @@ def said_of(
     younger bucks may as well."""
     days = watch.days_watched
     if word == rules.NOT_SHOWN:
-        return f"{rules.SAID[word]} in {days_in_words(days)}{watch.but_unsorted}."
+        shows = f"nothing shows one in {days_in_words(days)}"
+        return f"Probably no buck beds here: {shows}{watch.but_unsorted}."
     his = bedder(found)
     if his is None and word == rules.POSSIBLE:
-        return f"{rules.SAID[word]}: {rule}{_pictures_say(watch)}."
+        return f"A buck may bed here: {rule}{_pictures_say(watch)}."
     if watch.waiting and his is None:
         return f"Can't tell yet: {watch.waiting}."
     if his is None:
-        return f"{rules.SAID[word]}. {upper_first(rule)}{watch.but_unsorted}."
+        return f"{rules.SAID[word]}: {rule}{watch.but_unsorted}."
     seen = rule.removeprefix(f"{his.buck} ")
     told = f"{his.buck} {_BEDS[word]} here. He {seen}. {_days_said(his, days)}"
     told += _too(his, found, mature_age)
     return f"{told} But {waits}. Sort them first." if (waits := _much_waits(watch)) else told
 
 
+NO_BUCK = "Probably no mature buck beds here (can't rule out a day or so)"
+
+
+def no_one(bed: Figure) -> str:
+    """Say that no single mature buck likely beds here, and how many did between them."""
+    low, high = bed.low or 0.0, bed.high or 0.0
+    if not bed.value:
+        return NO_BUCK
+    return (
+        f"No one mature buck likely beds here, but maybe {bed.value:.0f} of them did at least once "
+        f"(anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f})"
+    )
+
+
 def _too(his: BeddedBuck, found: Sequence[BeddedBuck], mature_age: float) -> str:
     """Name the younger bucks who would be named before the mature one if it were not for age."""
-    if not _mature(his, mature_age):
+    if not is_mature(his, mature_age):
         return ""
     also = [
-        b for b in found if not _mature(b, mature_age) and likeliest_first(b) < likeliest_first(his)
+        b
+        for b in found
+        if not is_mature(b, mature_age) and likeliest_first(b) < likeliest_first(his)
     ]
     if not also:
         return ""

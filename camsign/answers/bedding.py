@@ -12,14 +12,16 @@ from camsign.answers.area_sign import FEW_RUBS, AreaSign, area_sign
 from camsign.answers.bedded import (
     BeddedBuck,
     bedder,
+    is_mature,
     likeliest_first,
     mature_before,
+    no_one,
     said_of,
 )
 from camsign.answers.beds_input import APART_M
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.beds_seen import BedDay, bed_days, directions_untold, seen_at
-from camsign.answers.bucks import Bucks, ages_of, ended_days
+from camsign.answers.bucks import Bucks, ages_of, ended_days, mature_of
 from camsign.answers.detections import UNIDENTIFIED, Asked, asked
 from camsign.answers.reach import Reach, Watching, reach_of, watching_of
 from camsign.answers.result import (
@@ -35,6 +37,7 @@ from camsign.answers.result import (
     nothing_watched,
     reasons,
 )
+from camsign.answers.rivals import estimate_of, present_of
 from camsign.answers.scope import Scope, check_kept
 from camsign.answers.ways import Ways, ways_of
 from camsign.arrays import Ints, Times
@@ -141,7 +144,8 @@ def bedding(
         unknown_travel=directions_untold(known, spot.id, wanted),
         sign=sign,
         verdict=word,
-        said=said_of(word, rule, found, watch, scope.mature_age),
+        said=said_of(word, rule, found, watch, scope.mature_age)
+        + _no_mature(session, scope, found, bucks, watching, known, spot.id),
         rule=rule,
         ways=ways_of(known, spot.id, set(bucks.ids), scope.buck_ids is None, wanted),
         watch=watch,
@@ -156,6 +160,25 @@ def bedding(
             None if found else _not_there(q),
         ),
     )
+
+
+def _no_mature(
+    session: Session, scope: Scope, found: Sequence[BeddedBuck], bucks: Bucks,
+    watching: Watching, known: Known, area_id: str,
+) -> str:  # fmt: skip
+    """Say of the mature bucks, where none of them may bed there by himself and a younger one is
+    named, or where one of them all may."""
+    watch = watching.summary()
+    if scope.buck_ids is not None or watch.waiting or watch.days_watched < rules.FEW_DAYS:
+        return ""
+    old = [b for b in found if is_mature(b, scope.mature_age)]
+    if bedder(old):
+        return ""
+    mature = present_of(session, scope, bucks, mature_of(session, scope, bucks))
+    ids, wanted = [bucks.ids[b] for b in mature], known.wanted(watching, scope)
+    bed = estimate_of(ids, area_id, wanted, known)
+    worth = bed.value or (bed.value is not None and bedder(found))
+    return f" {no_one(bed)}." if worth else ""
 
 
 def _not_there(q: Asked) -> str:
@@ -182,7 +205,7 @@ def bedded_bucks(
         wanted = known.wanted(watching, scope, ended.get(number))
         days = known.days(buck_id, area_id, wanted)
         seen = seen_at(known, buck_id, area_id, wanted)
-        if seen.mornings or seen.evenings or seen.inside or seen.wrong:
+        if seen.there:
             row = _buck(bucks, number, seen, days, watching.summary())
             found.append(replace(row, ended=ended.get(number), age=ages.get(number)))
     return tuple(sorted(found, key=likeliest_first))
@@ -191,7 +214,7 @@ def bedded_bucks(
 def bedded_lately(
     session: Session, scope: Scope, bucks: Bucks, known: Known
 ) -> tuple[Watching, tuple[BeddedBuck, ...], tuple[BeddedBuck, ...]]:
-    """Give the watch of an area, who was seen there, and how often lately: what `tonight` goes by.
+    """Give the watch of an area, who was seen there, and how often lately.
 
     Args:
         scope: the days up to the one asked for, and the area.

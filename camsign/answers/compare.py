@@ -139,10 +139,12 @@ def _evening_why(evenings: Evenings) -> list[str]:
         f"pictured or not: {bed + through:.1f} in {EVENINGS} evenings{past}"
     ]
     if abs(bed - evenings.told) >= MOVED:
-        moved = "raised" if bed > evenings.told else "cut"
-        rubs = counted(evenings.rubs, "rub") if evenings.rubs else "no rubs"
-        those = f"those that bed here from {evenings.told:.1f} to {bed:.1f}"
-        said.append(f"{rubs} made here on those days: that {moved} {those}")
+        rubs = counted(evenings.rubs, "fresh rub") if evenings.rubs else "no fresh rubs"
+        much = "more" if bed > evenings.told else "less"
+        said.append(
+            f"{rubs} here, so we expect {much} from those that bed here: {bed:.1f} in {EVENINGS} "
+            f"evenings instead of {evenings.told:.1f}"
+        )
     return said
 
 
@@ -183,7 +185,7 @@ def _known(
         gray=light.gray,
         identified=figure(wilson(light.named, light.named + light.unnamed)),
         verdict=area_verdict(bedded, sign, len(watching.days) if counts else 0)[0],
-        rivals=estimate_of(present, spot.id, watching, scope, model)
+        rivals=estimate_of(present, spot.id, model.wanted(watching, scope), model)
         if counts
         else Figure(None, None, None, n=len(present), method=USERS),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
@@ -192,6 +194,7 @@ def _known(
         seasons=sign.seasons,
         nights_watched=watch.nights_watched,
         why=_row_why(light, watch, sign, scope.who, session.settings.units),
+        sign=sign.total,
     )
     evenings = None
     if scope.who == "bucks" and counts:

@@ -18,6 +18,7 @@ from camsign.answers.result import (
     whole_tries,
 )
 from camsign.answers.unsorted import but_unsorted_at, sort_first, waiting_at
+from camsign.units import counted
 
 FEWER = "One stand covers only some of the trails, so you'd see fewer."
 WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
@@ -32,8 +33,8 @@ class Compared:
     `evenings_with_one_per_10`: the evenings of ten on which at least one of them does.
     `verdict`: whether a mature buck beds there. `visits`: of mature bucks in shooting light;
     `identified`: the share of the bucks' visits in shooting light there that carry a sure name, by
-    which the rate is raised. `sign_per_ha`,
-    `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare, and per kilometer walked
+    which the rate is raised. `sign`, `sign_per_ha`,
+    `sign_per_km_walked`: rubs, beds and scrapes in reach, per hectare, and per kilometer walked
     where paths are known; `newest_sign`: the latest day by which any was made.
     """
 
@@ -57,6 +58,7 @@ class Compared:
     seasons: int
     nights_watched: int
     why: tuple[str, ...]
+    sign: int = 0
 
     @property
     def counts(self) -> bool:
@@ -85,6 +87,14 @@ class Compared:
             return f"about {often:.0f} evenings in {EVENINGS}{more}"
         tries = min(EVENINGS / max(often, 0.01), 1000)
         return f"about 1 evening in {whole_tries(tries)}{more}"
+
+    @property
+    def most_likely(self) -> str:
+        """Give the evenings where hardly any is expected: `no evening in 10, at most 4`."""
+        one = self.evenings_with_one_per_10
+        often, high = round(one.value or 0.0), min(max(round(one.high or 0.0), 1), EVENINGS)
+        many = counted(often, "evening") if often else "no evening"
+        return f"{many} in {EVENINGS}, at most {max(high, often)}"
 
 
 @dataclass(frozen=True, slots=True)

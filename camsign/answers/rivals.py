@@ -10,7 +10,9 @@ from typing import ClassVar
 
 import numpy as np
 
+from camsign.answers.bedded import no_one
 from camsign.answers.beds_known import Known, known_of
+from camsign.answers.beds_seen import seen_at
 from camsign.answers.bucks import Bucks, Mature, ageless_of, mature_of
 from camsign.answers.detections import (
     SURE,
@@ -34,6 +36,8 @@ from camsign.answers.result import (
     too_little,
 )
 from camsign.answers.scope import Scope
+from camsign.answers.verdict import MAYBE
+from camsign.arrays import Times
 from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent
 from camsign.logbook.database import run_sql
@@ -94,7 +98,8 @@ class Rivals(Answer):
     `minimum`: mature bucks seen there at all. `estimate`: of the season's known mature bucks, how
     many bed there on a watched day at least. `with_unseen`: with those that nobody ever saw there.
     `tagged`: what is tagged of the bucks, in words, where it makes no number yet. `ageless`: bucks
-    seen there that count for nothing, since nobody gave their age.
+    seen there that count for nothing, since nobody gave their age. `likeliest`: the best odds
+    that one of them bedded there on a watched day at least, of those pictured as a bed asks for.
     """
 
     TABLE: ClassVar[str] = "known"
@@ -115,6 +120,7 @@ class Rivals(Answer):
     why: tuple[str, ...]
     tagged: str | None = field(default=None, metadata=SPARE)
     ageless: tuple[str, ...] | None = field(default=None, metadata=SPARE)
+    likeliest: float | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
@@ -129,7 +135,7 @@ class Rivals(Answer):
             return f"Can't tell yet how many use {self.area}: {waiting}.{also}"
         if not self.minimum and came:
             return f"Can't tell yet how many mature bucks use {self.area}: {came}."
-        bedded = _bedded_said(self.estimate, self.minimum)
+        bedded = _bedded_said(self.estimate, self.minimum, self.likeliest)
         if waiting := self.watch.waiting:
             bedded = f"Can't tell yet how many bed here: {waiting}."
         if not self.minimum:
@@ -142,6 +148,11 @@ class Rivals(Answer):
         use = f"At least {counted(self.minimum, 'mature buck')} use{'s' * (self.minimum == 1)}"
         who = f": {listed([k.buck for k in self.known])}" if self.known else ""
         return f"{use} {self.area}{who}. {bedded}{also}"
+
+    def behind(self, bedding: str) -> str:
+        """Say it behind what `bedding` said of the area, without what that said already."""
+        twice = f" {no_one(self.estimate)}."
+        return self.said.replace(twice, "") if twice in bedding else self.said
 
     @property
     def missed(self) -> str:
@@ -163,7 +174,7 @@ class Rivals(Answer):
         return f"Can't tell how many bucks the cameras missed{also}."
 
 
-def _bedded_said(bed: Figure, pictured: int) -> str:
+def _bedded_said(bed: Figure, pictured: int, likeliest: float | None) -> str:
     """Say how many bedded there, and why that may be more than were pictured there."""
     if bed.value is None:
         return "Can't tell yet how many bed here."
@@ -171,7 +182,9 @@ def _bedded_said(bed: Figure, pictured: int) -> str:
     slips = f": {more} more than your pictures show" if more > 0 else ""
     many = how_many(bed)
     if not bed.value:
-        return f"Likely no mature buck bedded here{many.removeprefix('none')}."
+        return f"Probably no mature buck bedded here{many.removeprefix('none')}."
+    if likeliest is not None and likeliest < MAYBE:
+        return f"{no_one(bed)}."
     if many.isdigit():
         return f"{many} bedded here at least once{slips}."
     told = many if many.startswith(("likely ", "maybe ")) else f"likely {many}"
@@ -213,12 +226,14 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     known = known_of(session, scope, about=[area.id])
     ageless = ageless_of(bucks, mature, found)
     gone = sorted(bucks.names[b] for b in found if b in mature.ended)
+    ids = [bucks.ids[b] for b in present]
+    wanted = known.wanted(watching, scope)
     return Rivals(
         area=area.name,
         area_id=area.id,
         known=tuple(_known(visited, bucks, b, found[b]) for b in there),
         minimum=len(there),
-        estimate=estimate_of([bucks.ids[b] for b in present], area.id, watching, scope, known),
+        estimate=estimate_of(ids, area.id, wanted, known),
         with_unseen=_with_unseen(nights, len(watching.nights)),
         coverage=coverage(nights),
         unidentified=unidentified_of(q),
@@ -228,6 +243,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         why=_why(scope, ageless, gone, len(there) or tagged, watching),
         tagged=tagged,
         ageless=ageless or None,
+        likeliest=_likeliest(ids, area.id, wanted, known),
     )
 
 
@@ -266,20 +282,27 @@ def present_of(session: Session, scope: Scope, bucks: Bucks, mature: Mature) -> 
     return {bucks.number[buck] for (buck,) in rows if buck in bucks.number} & mature.bucks
 
 
-def estimate_of(
-    present: Sequence[str], area_id: str, watching: Watching, scope: Scope, known: Known
-) -> Figure:
+def estimate_of(present: Sequence[str], area_id: str, wanted: Times, known: Known) -> Figure:
     """Say how many of these bucks bedded in an area on a day covered at least.
 
     Where nobody watched, or none of them is known, there is no number.
     """
-    wanted = known.wanted(watching, scope)
     if not len(wanted) or not len(present):
         return Figure(None, None, None, n=len(present), method=USERS)
     users = sum(known.days(buck, area_id, wanted) > 0 for buck in present)
     found = spread_of(users, most=len(present))
     whole = replace(found, value=float(round(found.value or 0)))
     return figure(whole, n=len(present), method=USERS)
+
+
+def _likeliest(present: Sequence[str], area_id: str, wanted: Times, known: Known) -> float | None:
+    """Give the odds of the likeliest: whom no picture shows there at dawn, at dusk or by day has
+    none, as in `bedding`."""
+    if not len(wanted) or not len(present):
+        return None
+    seen = [b for b in present if seen_at(known, b, area_id, wanted).there]
+    odds = (float((known.days(buck, area_id, wanted) > 0).mean()) for buck in seen)
+    return max(odds, default=0.0)
 
 
 def _with_unseen(nights: Sequence[int], watched: int) -> Figure:

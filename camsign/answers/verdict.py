@@ -20,7 +20,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT, AreaSign
+from camsign.answers.area_sign import AreaSign
 from camsign.arrays import Ints
 from camsign.stats.counts import days_until
 from camsign.stats.estimate import tail
@@ -33,13 +33,28 @@ FEW_DAYS, DAYS = 10, 3
 PROBABLE, MAYBE = 0.8, 0.2
 # How often a new camera takes one who doesn't slip by at both ends of a day; as far as is counted.
 BOTH_ENDS, MOST_DAYS = 0.25, 1000
-# What people are told; the words above stay in tables and JSON.
+# What people are told of one buck, and in a narrow cell; the words above stay in data.
 SAID = {
     CONFIRMED: "He beds here",
     LIKELY: "Probably beds here",
-    POSSIBLE: "Could be a bed",
-    NOT_SHOWN: "Nothing shows a buck bedding here",
-    NOT_ENOUGH: "Not enough days covered",
+    POSSIBLE: "May bed here",
+    NOT_SHOWN: "Probably doesn't bed here",
+    NOT_ENOUGH: "Can't tell yet",
+}
+SHORT = {
+    CONFIRMED: "beds here",
+    LIKELY: "probably",
+    POSSIBLE: "maybe",
+    NOT_SHOWN: "probably not",
+    NOT_ENOUGH: "can't tell",
+}
+MEANINGS = {
+    CONFIRMED: f"pictured headed in or out, or bedded, on {DAYS} days or more, and the low end of "
+    f"his days bedded is {DAYS} or more too",
+    LIKELY: f"at least {PROBABLE:.0%} odds that he bedded here at least one day",
+    POSSIBLE: f"at least {MAYBE:.0%} odds of that, or sign that points to a bed",
+    NOT_SHOWN: f"under {MAYBE:.0%} odds, with {FEW_DAYS} or more days covered",
+    NOT_ENOUGH: f"under {MAYBE:.0%} odds, but too few days covered to rule it out",
 }
 
 
@@ -61,6 +76,11 @@ class DaysSeen:
     inside: int
     wrong: int
     far: int
+
+    @property
+    def there(self) -> bool:
+        """Whether any picture has to do with a bed here."""
+        return bool(self.mornings or self.evenings or self.inside or self.wrong)
 
     def lacks(self) -> str | None:
         """Say what is missing to tell a bed here from one beyond that nobody has drawn."""
@@ -140,7 +160,7 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int, waiting: bool = False)
         why.append("too many nights aren't sorted, so all we'll say is he may bed here")
     elif _surely(days) and (lacks := seen.lacks()):
         why.append(
-            f"{lacks}, so it's only called likely: a trail to a bed that isn't on your map would "
+            f"{lacks}, so all we'll say is probably: a trail to a bed that isn't on your map would "
             "look the same"
         )
     return why
@@ -156,7 +176,7 @@ def days_against_words(judged: Sequence[tuple[str, str, float, float | None]]) -
         if word != CONFIRMED and RANK[less] < RANK[word] and (more or 0) > (days or 0):
             return (
                 f"a verdict goes by the odds that he bedded here at all ({name} {percent(once)}, "
-                f"{other} {percent(rarer)}; possible from {MAYBE:.0%}, likely from "
+                f"{other} {percent(rarer)}; may bed here from {MAYBE:.0%}, probably from "
                 f"{PROBABLE:.0%}), not by how many days it would be"
             )
     return None
@@ -176,7 +196,7 @@ def sign_points_to_bed(sign: AreaSign) -> str | None:
     """
     if sign.beds:
         return f"{counted(sign.beds, 'bed')} found in reach"
-    if sign.rubs >= FEW_RUBS and sign.sectors_out >= SECTORS_OUT and sign.left:
+    if sign.outward:
         return f"{sign.rubs} rubs head outward in {sign.sectors_out} of 8 directions"
     return None
 

@@ -14,14 +14,15 @@ from camsign.answers.bedding import Bedding
 from camsign.answers.beds_input import APART_M
 from camsign.answers.beds_seen import BedDay
 from camsign.answers.scope import Scope
+from camsign.answers.verdict import CONFIRMED, MEANINGS, SAID, percent
 from camsign.answers.ways import Way
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, bearing, heading, listed
-from camsign.formats.days import People, spoken
+from camsign.formats.days import People
 from camsign.formats.interval import interval
 from camsign.logbook.session import Session
-from camsign.units import UnitSystem, counted, numbered, per_area, per_distance
+from camsign.units import UnitSystem, counted, lower_first, numbered, per_area, per_distance
 
 
 @command(asks=("any_area", "bucks", *WITHIN), csv=True, several=True)
@@ -45,12 +46,14 @@ def bedding(
 
 def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
     yield from listed(shown, {
-        "buck (age)": "named", "verdict": lambda b: spoken(b.verdict), "mornings": "mornings",
+        "buck (age)": "named", "verdict": lambda b: SAID[b.verdict], "mornings": "mornings",
         "evenings": "evenings", "seen going in and coming out": "directed_days",
         "days bedded (dawn and dusk covered)": lambda b:
         f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
         "elsewhere that day": "contradicting_days",
     })  # fmt: skip
+    if any(b.verdict == CONFIRMED for b in shown):
+        yield f"  {SAID[CONFIRMED]}: {MEANINGS[CONFIRMED]}."
     for words, ways in _ways(answer):
         told = "; ".join(
             f"past {w.camera} headed {bearing(w.bearing_deg.value)}, {_times(w.n)}" for w in ways
@@ -61,7 +64,7 @@ def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
 def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
     """Say why for each buck, what the sign says, what has no name or direction, and the days."""
     for b in answer.bucks:
-        yield f"  {b.buck}: {spoken(b.verdict)}; {'; '.join(b.why)}"
+        yield f"  {b.buck}: {lower_first(SAID[b.verdict])}; {'; '.join(b.why)}"
     for words, ways in _ways(answer):
         told = "; ".join(f"past {w.camera} {heading(w.bearing_deg)}" for w in ways)
         yield f"  {words}, with the range of headings: {told}"
@@ -77,9 +80,9 @@ def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
 
 def _day(day: BedDay, people: People) -> str:
     pictures = ", ".join(f"{p.camera} {people.clock(p.local)} ({p.frame[:12]})" for p in day.shown)
-    where = "here" if day.speaks == "for" else "elsewhere"
-    odds = f"{day.odds} that he bedded here"
-    return f"  {day.buck}, {day.day}: likely bedded {where} ({odds}): {day.shows}; {pictures}"
+    here = f"bedded here ({day.odds})"
+    where = here if day.speaks == "for" else f"bedded elsewhere ({percent(1 - day.chance)})"
+    return f"  {day.buck}, {day.day}: {where}: {day.shows}; {pictures}"
 
 
 def _ways(answer: Bedding) -> list[tuple[str, tuple[Way, ...]]]:
@@ -104,7 +107,8 @@ def _sign(sign: AreaSign, units: UnitSystem) -> Iterator[Block]:
     )
     if sign.rubs:
         out, inward = _directions(sign.sectors_out), _directions(sign.sectors_in)
-        yield f"  rubs headed away from it: {out}; headed in: {inward}"
+        looks = ". That's how a bed looks" if sign.outward else ""
+        yield f"  rubs lead out of it in {out}, and in from {inward}{looks}"
     apart = ((sign.doe_beds, "doe bed"), (sign.winter_beds, "winter bed"))
     if any(n for n, _ in apart):
         told = " and ".join(counted(n, word) for n, word in apart if n)

@@ -48,9 +48,8 @@ def ends(when: datetime) -> str:
 
 
 def spoken(verdict: str) -> str:
-    """Give a verdict as people say it; data keep `cannot tell` and `not enough watch`."""
-    told = {"cannot tell": "can't tell", "not enough watch": "not enough days covered"}
-    return told.get(verdict, verdict)
+    """Give a verdict as people say it; data keep `cannot tell`."""
+    return "can't tell" if verdict == "cannot tell" else verdict
 
 
 def minutes_words(minutes: int) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.routing import BaseRoute
 
-from camsign.answers.bedded import oldest_first
+from camsign.answers.bedded import NO_BUCK, no_one, oldest_first
 from camsign.answers.bedding import Bedding, bedding
 from camsign.answers.chances import PartChance, best_in_words
 from camsign.answers.compare import WINDLESS
@@ -18,7 +18,16 @@ from camsign.answers.near import Near, nameless, near
 from camsign.answers.result import about, odds
 from camsign.answers.rivals import how_many, rivals
 from camsign.answers.scope import Scope, area_id_of
-from camsign.answers.verdict import CONFIRMED, LIKELY, NOT_ENOUGH, NOT_SHOWN, POSSIBLE
+from camsign.answers.verdict import (
+    CONFIRMED,
+    LIKELY,
+    MEANINGS,
+    NOT_ENOUGH,
+    NOT_SHOWN,
+    POSSIBLE,
+    SAID,
+    SHORT,
+)
 from camsign.answers.visits import Visits, visits
 from camsign.answers.ways import shares_of
 from camsign.answers.when import When, when
@@ -30,7 +39,7 @@ from camsign.page.charts import CURVE_TALL, WIDTH, curve, in_words, sun_clock, w
 from camsign.page.routing import Asked, Values, asks
 from camsign.page.spans import span_of
 from camsign.sign.surroundings import NEAR_M
-from camsign.units import counted, format_density, format_length, per_area
+from camsign.units import counted, format_length, per_area
 
 PARTS = (
     ("who", "Who comes, and how often"),
@@ -42,19 +51,12 @@ PARTS = (
 )
 """The parts of the page in their order, each with its heading."""
 _BEDDERS = (CONFIRMED, LIKELY, POSSIBLE)
-_MEANINGS = {
-    CONFIRMED: "he bedded here on 3 days or more, even at the low end of the range",
-    LIKELY: "at least an 80% chance he bedded here at least one day",
-    POSSIBLE: "at least a 20% chance he bedded here at least one day, or sign that points to a bed",
-    NOT_SHOWN: "under a 20% chance, with 10 or more days covered",
-    NOT_ENOUGH: "under a 20% chance, but too few days covered to rule it out",
-}
 # Of an area, without a name: who it is stands on its own page.
 _BEDDED = {
     CONFIRMED: "A mature buck beds here",
     LIKELY: "A mature buck probably beds here",
     POSSIBLE: "A mature buck may bed here",
-    NOT_SHOWN: "Probably no mature buck beds here (can't rule out a day or so)",
+    NOT_SHOWN: NO_BUCK,
     NOT_ENOUGH: "Can't tell yet if a mature buck beds here",
 }
 
@@ -100,14 +102,16 @@ def _part(asked: Asked) -> Values:
 def shared(session: Session) -> Values:
     """Give what the templates of all parts need."""
     return {
-        "meanings": _MEANINGS,
+        "meanings": MEANINGS,
+        "verdict_words": SAID,
+        "short_words": SHORT,
         "bedded_here": _BEDDED,
         "figure": in_words,
         "whole": lambda days: interval(days, 0),
         "odds": odds,
         "about": about,
         "how_many": how_many,
-        "dense": lambda per_ha: format_density(per_ha, session.settings.units),
+        "no_one": no_one,
         "near_reach": format_length(NEAR_M, session.settings.units),
         "per_area": per_area(session.settings.units)[::-1],
         "windless": WINDLESS,

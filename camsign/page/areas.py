@@ -37,7 +37,8 @@ def _part_of_all(asked: Asked) -> Values:
         values = {"lately": asked.once(("lately", scope), lambda: lately(session, scope, DAYS))}
     else:
         raise HTTPException(404)
-    return values | shared(session) | {"part": part, "span": span}
+    reach = format_length(scope.reach_m, session.settings.units)
+    return values | shared(session) | {"part": part, "span": span, "reach": reach}
 
 
 def _one(asked: Asked) -> Values:

@@ -43,6 +43,15 @@ class Span:
         phase = self.phase or None
         return scope_of(session, areas=areas, season=self.season, phase=phase)
 
+    @property
+    def when(self) -> str:
+        """Say which days those are, behind a count: `in the 2025 season`."""
+        if self.first_day or self.last_day:
+            return "on those days"
+        if self.last:
+            return f"in the last {self.last} days"
+        return f"in the {self.season} {self.phase or 'season'}"
+
     def query(self) -> str:
         """Give what a link to another page about these days carries."""
         said = {

@@ -16,6 +16,7 @@ from camsign.answers.ground import Ground, NamedArea, ground, pictured
 from camsign.answers.result import Figure as Number
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope, scope_of
+from camsign.answers.verdict import SHORT
 from camsign.answers.visits import Visits, visits
 from camsign.answers.when import when
 from camsign.errors import CamsignError, UsageError
@@ -108,7 +109,7 @@ def _buck(session: Session, there: Ground, name: str) -> BuckSaid:
 def _property(session: Session, there: Ground, season: int | None, hidden: Hidden) -> Section:
     answer = nameless(compare(session, scope_of(session, season=season)), hidden)
     rows = [(r.area, _odds(r.evenings_with_one_per_10, 0),
-             _odds(r.shooting_light_visits_per_10_days, 1), r.visits, r.verdict,
+             _odds(r.shooting_light_visits_per_10_days, 1), r.visits, SHORT[r.verdict],
              _odds(r.rivals, 0), r.nights_watched) for r in answer.rows]  # fmt: skip
     head = ("area", "evenings in 10 with a mature buck out",
             "visits in shooting light per 10 days", "visits", "bedding",
@@ -126,7 +127,7 @@ def _of_area(
     bed = nameless(bedding(session, scope), hidden)
     seen = nameless(visits(session, scope), hidden)
     many = nameless(rivals(session, scope), hidden)
-    said = f"{bed.said} {many.said}"
+    said = f"{bed.said} {many.behind(bed.said)}"
     pictures = _map(session, there, one.name, hidden, one.area_id)
     pictures += _calendar(session, scope, hidden)
     pictures.append(picture_of(partial(charts.rose, bed), "which way bucks go in and out"))
