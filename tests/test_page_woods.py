@@ -5,7 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from page_browser import Browser
+from page_land import wait
 from page_logbook import HOME, new_book, season
+from page_server import running
 
 from camsign.derive.opening import open_logbook
 from camsign.page.lists import Filter, listed, make_strips
@@ -32,6 +35,20 @@ def test_pictures_that_wait_folded_are_counted_apart(tmp_path: Path) -> None:
         assert counts.empty == frames["empty"] > 0
         assert counts.frames == sum(frames.values())
         assert (counts.hung, counts.cards, counts.sign) == (1, 1, 0)
+
+
+@pytest.mark.thorough
+def test_a_clock_that_cannot_be_checked_is_listed(chromium: Browser, tmp_path: Path) -> None:
+    """It said that any wrong clock is listed below, and listed nothing: it could not tell."""
+    book = new_book(tmp_path / "hollow")
+    book.hang("CAM01", *HOME)
+    book.card("CAM01", season(0, 2, 3), size=(320, 240))
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page = window.go("/woods")
+        wait(page, "document.querySelector('#clocks [data-camera=CAM01]')")
+        words = page.locator("#clocks").inner_text()
+    assert words.startswith("CAM01: can't tell yet if its clock is right (")
+    assert words.endswith("Look at a picture and check its time by eye.")
 
 
 HOW = "on Sort, E shows those and N tags them nothing there."

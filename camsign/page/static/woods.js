@@ -277,17 +277,25 @@ async function judge(camera) {
   if (asked && !odd.length) return;
   const made = odd.length
     ? odd.map((one) => finding(one, () => judge(camera)))
-    : [h("p", { data: { camera } }, h("bdi", {}, camera), got.findings.length && got.findings.every((one) => one.verdict === "right") ? ": clock looks right." : ": can't tell if its clock is right.")];
+    : [unsure(camera, got.findings) ?? h("p", { data: { camera } }, h("bdi", {}, camera), ": clock looks right.")];
   $("#clocks").append(...made);
 }
 
-/** What is wrong with a clock stands here until it is put right, also after the pages were closed. */
+/** A line for a camera of whose clock the light says nothing yet; null where some of it is right. */
+function unsure(camera, findings) {
+  if (findings.some((one) => one.verdict === "right")) return null;
+  const why = findings.length ? ` (${findings[0].why})` : "";
+  return h("p", { data: { camera } }, h("bdi", {}, camera), `: can't tell yet if its clock is right${why}. Look at a picture and check its time by eye.`);
+}
+
+/** What is wrong with a clock, or can't be told, stands here, also after the pages were closed. */
 async function judgeAll() {
   for (const { value } of $$("#known-cameras option")) {
     const got = await get(`/cards/clocks/${encodeURIComponent(value)}`).catch(() => null);
     if ($$("#clocks > *").some((one) => one.dataset.camera === value)) continue;
     const odd = (got?.findings ?? []).filter((one) => one.attention);
-    $("#clocks").append(...odd.map((one) => finding(one, () => judge(value))));
+    const dark = got?.findings.length && !odd.length ? unsure(value, got.findings) : null;
+    $("#clocks").append(...odd.map((one) => finding(one, () => judge(value))), ...(dark ? [dark] : []));
   }
 }
 judgeAll();
