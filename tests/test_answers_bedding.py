@@ -229,7 +229,7 @@ def test_thin_watch_says_what_would_settle_it() -> None:
     answer = _ask(world)
     assert answer.verdict == "not enough watch"
     assert answer.said.startswith("Can't tell yet: ")
-    assert any("a camera within reach" in r and "more days" in r for r in answer.why)
+    assert any("a camera by it" in r and "more days" in r for r in answer.why)
     assert any("absence of pictures is not absence" in r for r in answer.why)
 
 
@@ -306,7 +306,7 @@ def test_beds_of_winter_are_told_beside_the_others() -> None:
         world.sign("bed", (x, 0), date(2026, 3, 10), made)
     answer = _ask(world)
     assert (answer.sign.beds, answer.sign.winter_beds) == (1, 2)
-    assert "1 bed found in reach; 2 winter beds left out" in answer.why
+    assert "1 bed found nearby; 2 winter beds left out" in answer.why
 
 
 def test_sign_alone_makes_it_possible() -> None:

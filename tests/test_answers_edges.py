@@ -126,8 +126,8 @@ def test_sign_points_to_a_bed_by_beds_or_by_many_rubs_that_lead_out() -> None:
     def pointing(**made: Any) -> str | None:
         return rules.sign_points_to_bed(replace(SIGN, **made))
 
-    assert pointing(beds=1) == "1 bed found in reach"
-    assert pointing(beds=2) == "2 beds found in reach"
+    assert pointing(beds=1) == "1 bed found nearby"
+    assert pointing(beds=2) == "2 beds found nearby"
     enough = {"rubs": 10, "sectors_out": 4, "outward_gain": OVER_BOTH_WAYS}
     assert pointing(**enough) == "10 rubs head outward in 4 of 8 directions"
     for less in ({"rubs": 9}, {"sectors_out": 3}, {"outward_gain": OVER_BOTH_WAYS - 0.001}):
@@ -474,8 +474,10 @@ def test_odds_carry_their_interval() -> None:
 
 
 def test_watch_is_said_in_one_line() -> None:
-    assert BARE.in_words() == "no camera in reach"
-    assert WATCH.in_words() == "1 camera in reach, 20 nights covered from 2025-10-01 to 2025-10-20"
+    assert BARE.in_words() == "no camera close enough"
+    assert (
+        WATCH.in_words() == "1 camera close enough, 20 nights covered from 2025-10-01 to 2025-10-20"
+    )
     waits = replace(WATCH, nights_unsorted=1, nights_watched=1)
     assert waits.in_words().endswith(
         "1 night covered from 2025-10-01 to 2025-10-20; 1 of 2 nights isn't sorted, so it "
@@ -483,7 +485,8 @@ def test_watch_is_said_in_one_line() -> None:
     )
     only = Watch(("A", "B"), 0, 0, None, None, 3)
     assert only.in_words() == (
-        "2 cameras in reach, no night covered; 3 of 3 nights aren't sorted, so they don't count yet"
+        "2 cameras close enough, no night covered; 3 of 3 nights aren't sorted, so they don't "
+        "count yet"
     )
     assert nothing_watched([only, BARE]) == (
         "Pictures from those days are in, but not sorted. Sort them first."
@@ -543,7 +546,7 @@ def test_an_area_is_called_by_its_likeliest_living_buck_or_its_sign() -> None:
     none = _buck("Tin", "not shown")
     found = replace(SIGN, beds=1)
     assert beds.area_verdict([none], found, 20) == (
-        "possible", "1 bed found in reach")  # fmt: skip
+        "possible", "1 bed found nearby")  # fmt: skip
     assert beds.area_verdict([none], SIGN, 10) == (
         "not shown", "nothing in 10 days covered at dawn and dusk points to a bed")  # fmt: skip
     assert beds.area_verdict([none], SIGN, 9) == (

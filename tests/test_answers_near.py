@@ -242,7 +242,7 @@ def test_where_nothing_is_near_it_says_how_much_was_looked_at() -> None:
         "No tagged picture of anything near sign while it was made; absence of pictures is not "
         "absence of the buck."
     )
-    assert any("CAM01: 1 camera in reach, 30 nights covered" in one for one in nobody.why)
+    assert any("CAM01: 1 camera close enough, 30 nights covered" in one for one in nobody.why)
     for i in range(20):
         night = date(2025, 9, 2) + timedelta(days=i)
         world.add("unsorted", deployment=hung, day=night, night=night, bursts=1)

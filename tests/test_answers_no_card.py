@@ -63,7 +63,7 @@ def test_visits_name_the_camera_whose_card_is_missing(book: Folder, tmp_path: Pa
         answer = visits(session, scope_of(session, areas=["Bench"]))
     watch = answer.watch["Bench"]
     assert (watch.no_card, watch.nights_watched) == (("CAM03",), DAYS)
-    assert "2 cameras in reach (no card from CAM03), 24 nights covered" in watch.in_words()
+    assert "2 cameras close enough (no card from CAM03), 24 nights covered" in watch.in_words()
     assert "no card from CAM03 at Bench: load it, if you have it" in answer.why
     assert answer.to_json()["watch"]["Bench"]["no_card"] == ["CAM03"]
 

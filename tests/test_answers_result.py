@@ -102,8 +102,10 @@ def test_local_time_is_the_same_instant(utc: datetime, quarters: int) -> None:
 
 def test_words() -> None:
     assert reasons("a", None, ["b", "c"], "") == ("a", "b", "c")
-    assert WATCH.in_words() == "1 camera in reach, 3 nights covered from 2025-11-01 to 2025-11-03"
-    assert Watch((), 0, 0, None, None).in_words() == "no camera in reach"
+    assert (
+        WATCH.in_words() == "1 camera close enough, 3 nights covered from 2025-11-01 to 2025-11-03"
+    )
+    assert Watch((), 0, 0, None, None).in_words() == "no camera close enough"
     assert number(float("nan")) is None
     assert number(2) == pytest.approx(2.0)
 

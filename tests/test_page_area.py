@@ -198,8 +198,8 @@ def test_how_many_nights_wait_is_said_once() -> None:
     told = f"Can't tell yet how many use Bench: {waits}. Sort them first."
     short = "Can't tell yet how many use Bench: too many nights aren't sorted."
     assert area_parts._once(waits, told) == short
-    assert area_parts._once(waits, f"2 cameras in reach, 38 nights covered; {waits}") == (
-        "2 cameras in reach, 38 nights covered"
+    assert area_parts._once(waits, f"2 cameras close enough, 38 nights covered; {waits}") == (
+        "2 cameras close enough, 38 nights covered"
     )
     assert area_parts._once(None, told) == told
 

@@ -47,7 +47,7 @@ def test_a_clock_that_cannot_be_checked_is_listed(chromium: Browser, tmp_path: P
         page = window.go("/woods")
         wait(page, "document.querySelector('#clocks [data-camera=CAM01]')")
         words = page.locator("#clocks").inner_text()
-    assert words.startswith("CAM01: can't tell yet if its clock is right (")
+    assert words.startswith("CAM01: can't tell yet if its clock is right. ")
     assert words.endswith("Look at a picture and check its time by eye.")
 
 

@@ -323,7 +323,7 @@ def _settle(
     habits = known.habits(most.buck_id if most else "", area_id)
     days = rules.days_to_settle((most.share.value or None) if most else None, habits)
     up = reach.deployments and len(watching.nights)
-    where = "another camera" if up else "a camera within reach"
+    where = "another camera" if up else "a camera by it"
     long = f"for about {days} more days" if days <= A_SEASON else "through the whole of a season"
     first = ", and ".join(_at_hand(most, area_id, watching, known, wanted))
     at_hand = f"first {first}; then " if first else ""

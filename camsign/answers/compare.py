@@ -39,7 +39,7 @@ from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.estimate import wilson
 from camsign.stats.spells import Posterior, about_rate, above
-from camsign.units import UnitSystem, counted, format_size
+from camsign.units import UnitSystem, counted, format_length, format_size
 
 # Two areas are tied unless the one is the better with this probability at least.
 SURE_ENOUGH = 0.95
@@ -193,7 +193,7 @@ def _known(
         newest_sign=sign.newest,
         seasons=sign.seasons,
         nights_watched=watch.nights_watched,
-        why=_row_why(light, watch, sign, scope.who, session.settings.units),
+        why=_row_why(light, watch, sign, scope, session.settings.units),
         sign=sign.total,
     )
     evenings = None
@@ -232,8 +232,9 @@ def _tied(one: _Known, other: _Known) -> bool:
 
 
 def _row_why(
-    light: _Light, watch: Watch, sign: AreaSign, who: str, units: UnitSystem
+    light: _Light, watch: Watch, sign: AreaSign, scope: Scope, units: UnitSystem
 ) -> tuple[str, ...]:
+    who, reach = scope.who, format_length(scope.reach_m, units)
     return reasons(
         watch.why(),
         f"pictured in shooting light: {counted(len(light.days), 'visit')} of {WHOSE[who]}, "
@@ -245,9 +246,9 @@ def _row_why(
         "proportion as the named ones",
         None if len(light.days) else ABSENCE,
         TOO_EARLY if watch.nights_unsorted and _counts(watch) else None,
-        f"rubs, beds and scrapes: {sign.total} on {format_size(sign.hectares, units)} in reach"
+        f"rubs, beds and scrapes: {sign.total} within {reach} ({format_size(sign.hectares, units)})"
         if sign.total
-        else "no sign of these days in reach, or not searched",
+        else f"no sign of these days within {reach}, or not searched",
     )
 
 
@@ -261,5 +262,5 @@ def _why(scope: Scope, watch: dict[str, Watch], ageless: Sequence[str]) -> tuple
         scope.who == "bucks" and bool(watch) and WINDLESS,
         0 < len(bare) < len(watch)
         and f"not covered, or hardly any of it sorted, so placed last: {named}",
-        None if watch else "there is no area yet; add one and hang a camera within reach",
+        None if watch else "there is no area yet; add one and hang a camera by it",
     )

@@ -75,16 +75,16 @@ class Watch:
     def in_words(self) -> str:
         """Say it in one line."""
         if not self.cameras:
-            return "no camera in reach"
+            return "no camera close enough"
         many = counted(len(self.cameras), "camera")
         missing = f" (no card from {listed(self.no_card)})" if self.no_card else ""
         if self.first is None and not self.nights_unsorted and self.hung == ():
-            return "no camera was up within reach on those days"
+            return "no camera was up close enough on those days"
         if self.first is None:
-            return f"{many} in reach{missing}, no night covered{self.but_unsorted}"
+            return f"{many} close enough{missing}, no night covered{self.but_unsorted}"
         nights = counted(self.nights_watched, "night")
         days = f"from {self.first} to {self.last}"
-        return f"{many} in reach{missing}, {nights} covered {days}{self.but_unsorted}"
+        return f"{many} close enough{missing}, {nights} covered {days}{self.but_unsorted}"
 
     def with_days(self) -> str:
         """Say it in one line, and the days covered at both ends where they are not as many."""

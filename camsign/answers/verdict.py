@@ -195,7 +195,7 @@ def sign_points_to_bed(sign: AreaSign) -> str | None:
     Rubs that nothing else explains: see `AreaSign.left`.
     """
     if sign.beds:
-        return f"{counted(sign.beds, 'bed')} found in reach"
+        return f"{counted(sign.beds, 'bed')} found nearby"
     if sign.outward:
         return f"{sign.rubs} rubs head outward in {sign.sectors_out} of 8 directions"
     return None

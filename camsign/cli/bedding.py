@@ -22,7 +22,15 @@ from camsign.cli.show import Block, bearing, heading, listed
 from camsign.formats.days import People
 from camsign.formats.interval import interval
 from camsign.logbook.session import Session
-from camsign.units import UnitSystem, counted, lower_first, numbered, per_area, per_distance
+from camsign.units import (
+    UnitSystem,
+    counted,
+    format_length,
+    lower_first,
+    numbered,
+    per_area,
+    per_distance,
+)
 
 
 @command(asks=("any_area", "bucks", *WITHIN), csv=True, several=True)
@@ -41,7 +49,7 @@ def bedding(
     far = length(session, apart) if apart else APART_M
     answer = answers.bedding(session, asked, far, days=why)
     shown = oldest_first(answer.bucks, asked.mature_age)
-    return Out(answer, _table(answer, shown), _more(answer, session.settings.units), of=answer.area)
+    return Out(answer, _table(answer, shown), _more(answer, session, asked.reach_m), of=answer.area)
 
 
 def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
@@ -61,14 +69,15 @@ def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
         yield f"  {words}: {told} (all these bucks counted)."
 
 
-def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
+def _more(answer: Bedding, session: Session, reach_m: float) -> Iterator[Block]:
     """Say why for each buck, what the sign says, what has no name or direction, and the days."""
+    units = session.settings.units
     for b in answer.bucks:
         yield f"  {b.buck}: {lower_first(SAID[b.verdict])}; {'; '.join(b.why)}"
     for words, ways in _ways(answer):
         told = "; ".join(f"past {w.camera} {heading(w.bearing_deg)}" for w in ways)
         yield f"  {words}, with the range of headings: {told}"
-    yield from _sign(answer.sign, units)
+    yield from _sign(answer.sign, units, format_length(reach_m, units))
     if answer.unidentified:
         many = numbered(answer.unidentified, "more sighting is", "more sightings are")
         yield f"  {many} of bucks without a sure name"
@@ -99,10 +108,10 @@ def _directions(n: int) -> str:
     return "all 8 directions" if n == 8 else f"{n or 'none'} of the 8 directions"
 
 
-def _sign(sign: AreaSign, units: UnitSystem) -> Iterator[Block]:
+def _sign(sign: AreaSign, units: UnitSystem, reach: str) -> Iterator[Block]:
     kinds = ((sign.rubs, "rub"), (sign.beds, "bed"), (sign.scrapes, "scrape"))
     yield (
-        f"  sign in reach: {', '.join(counted(n, word) for n, word in kinds)}, from "
+        f"  sign within {reach}: {', '.join(counted(n, word) for n, word in kinds)}, from "
         f"{counted(sign.seasons, 'season')}"
     )
     if sign.rubs:
@@ -123,5 +132,5 @@ def _sign(sign: AreaSign, units: UnitSystem) -> Iterator[Block]:
         long, word = per_distance(units)
         yield (
             f"  rubs per {word} walked: {interval(sign.per_km_ratio)} times as many as around it "
-            f"({(sign.km_walked or 0.0) / long:.1f} {word}s walked in reach)"
+            f"({(sign.km_walked or 0.0) / long:.1f} {word}s walked there)"
         )

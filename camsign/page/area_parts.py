@@ -46,7 +46,7 @@ PARTS = (
     ("when", "When"),
     ("bed", "Is it a bed?"),
     ("rivals", "How many mature bucks share it"),
-    ("sign", "Sign in reach"),
+    ("sign", "Sign near it"),
     ("near", "Who was pictured near sign"),
 )
 """The parts of the page in their order, each with its heading."""

@@ -284,8 +284,8 @@ async function judge(camera) {
 /** A line for a camera of whose clock the light says nothing yet; null where some of it is right. */
 function unsure(camera, findings) {
   if (findings.some((one) => one.verdict === "right")) return null;
-  const why = findings.length ? ` (${findings[0].why})` : "";
-  return h("p", { data: { camera } }, h("bdi", {}, camera), `: can't tell yet if its clock is right${why}. Look at a picture and check its time by eye.`);
+  const why = findings.length ? ` ${findings[0].why[0].toUpperCase()}${findings[0].why.slice(1)}.` : "";
+  return h("p", { data: { camera } }, h("bdi", {}, camera), `: can't tell yet if its clock is right.${why} Look at a picture and check its time by eye.`);
 }
 
 /** What is wrong with a clock, or can't be told, stands here, also after the pages were closed. */
