@@ -60,6 +60,7 @@ _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _NAMED = re.compile(r"(?P<month>[A-Za-z]{3,9})\.? (?P<day>\d{1,2}),? (?P<year>\d{4})")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 """How the English names of the months begin, in their order."""
+_FIGURES = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4}|\d\d)(?!\S)")
 _WHEN = re.compile(
     r"(?P<day>\d{4}-\d{2}-\d{2})"
     r"(?:[ Tt]+(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2})(?:\.(?P<part>\d{1,6}))?)?"
@@ -209,7 +210,7 @@ def parse_day(text: str) -> date:
     """
     iso = _iso(text)
     if not _DAY.fullmatch(iso):
-        raise _no_day(text)
+        raise _in_figures(text) or _no_day(text)
     try:
         day = date.fromisoformat(iso)
     except ValueError:
@@ -217,6 +218,24 @@ def parse_day(text: str) -> date:
     if day.year not in YEARS:
         raise UsageError(f"{text.strip()!r} is not in our time", "give the year with four digits")
     return day
+
+
+def _in_figures(text: str) -> UsageError | None:
+    """Ask for `8/10/25` another way: some put the day first; None of what is written otherwise."""
+    found = _FIGURES.match(text.strip())
+    if found is None:
+        return None
+    first, second, year = (int(part) for part in found.groups())
+    month, day = (first, second) if first <= 12 else (second, first)
+    try:
+        meant = date(year + 2000 * (year < 100), month, day)
+    except ValueError:
+        return None
+    named = f"{MONTHS[meant.month - 1].title()} {meant.day}, {meant.year}"
+    return UsageError(
+        f"{found[0]!r} is not how days are written here",
+        f"write it as {named} or {meant.isoformat()}",
+    )
 
 
 def _no_day(text: str) -> UsageError:
@@ -242,7 +261,7 @@ def parse_when(text: str) -> DayOrInstant:
     """
     found = _WHEN.fullmatch(_iso(text))
     if found is None:
-        raise _when_error(text)
+        raise _in_figures(text) or _when_error(text)
     day = parse_day(found["day"])
     hour, minute, second = (int(found[name] or 0) for name in ("hour", "minute", "second"))
     micro = int((found["part"] or "").ljust(6, "0"))

@@ -249,7 +249,7 @@ def test_where_no_camera_ran_lately_is_not_told_that_nothing_is_new(session: Ses
     answer = lately(session, scope_of(session), until=date(2026, 4, 11))
     assert answer.said == (
         "Can't tell for 2026-04-02 to 2026-04-11: not enough nights covered. No camera was up "
-        "close enough on those days. Your newest tagged picture is from 2025-11-07. No fresh sign "
+        "close enough then. Your newest tagged picture is from 2025-11-07. No fresh sign "
         "logged."
     )
     assert not any("neither fresh sign" in line for line in answer.why)
@@ -266,7 +266,7 @@ def test_where_a_camera_hangs_and_its_card_is_not_in_the_card_is_asked_for() -> 
     world.rows["deployments"][0]["taken_down"] = None
     world.camera("CAM02", (-120, 0), first, last)
     session = world.session()
-    asked = "No picture from CAM01 covers those days: load the card, if you have it."
+    asked = "No picture from CAM01 covers that time: load the card, if you have it."
     later = scope_of(session, first=date(2025, 12, 1), last=date(2025, 12, 10))
     assert asked in lately(session, later, until=date(2025, 12, 10)).said
     assert asked in compare(session, later).said and asked in visits(session, later).said
@@ -345,8 +345,8 @@ def test_a_rub_does_not_hide_that_nobody_has_sorted_the_pictures() -> None:
     )
     bare = replace(ENOUGH, nights_watched=0, hung=("CAM1",))
     assert _said(_lately_row(2), watch=bare).endswith(
-        " Bucks: can't tell, not enough nights covered. No picture from CAM1 covers those "
-        "days: load the card, if you have it."
+        " Bucks: can't tell, not enough nights covered. No picture from CAM1 covers that "
+        "time: load the card, if you have it."
     )
 
 

@@ -241,7 +241,7 @@ def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
         "area on the map."
     )
     waits = _compared(seen, watch=replace(BARE, nights_unsorted=3))
-    assert waits.startswith("Can't tell yet: pictures from those days are in, but not sorted. Sort")
+    assert waits.startswith("Can't tell yet: the pictures are in, but not sorted. Sort")
 
 
 @pytest.mark.parametrize(
@@ -371,13 +371,13 @@ def test_the_best_hour_or_both_ends_of_the_day_where_they_are_close() -> None:
     assert chances.best_in_words([dusk]) == said
     near = _span("sunrise", -30, 0.2, 0.1)
     assert chances.best_in_words([dusk, near]) == (
-        "last light (about 4 days in 10) or first light (about 1 day in 5); too close to call"
+        "either last light (about 4 days in 10) or first light (about 1 day in 5)"
     )
     same = _span("sunrise", 30, 0.4, 0.1)
     both = [dusk, same, replace(near, chance=Figure(0.1, 0, 1))]
     assert chances.best_in_words(both) == (
-        "last light or 30 min after sunrise to 1 h 30 min after sunrise, about 4 days in 10 each; "
-        "too close to call"
+        "either last light or 30 min after sunrise to 1 h 30 min after sunrise, about 4 days in 10 "
+        "each"
     )
 
 
@@ -489,17 +489,17 @@ def test_watch_is_said_in_one_line() -> None:
         "count yet"
     )
     assert nothing_watched([only, BARE]) == (
-        "Pictures from those days are in, but not sorted. Sort them first."
+        "The pictures are in, but not sorted. Sort them first."
     )
-    assert nothing_watched([BARE]) == "No camera was up close enough on those days."
+    assert nothing_watched([BARE]) == "No camera was up close enough then."
     hung = [replace(BARE, hung=("CAM02", "CAM01")), replace(BARE, hung=("CAM01",))]
     assert nothing_watched(hung) == (
-        "No picture from CAM01 or CAM02 covers those days: load the card, if you have it."
+        "No picture from CAM01 or CAM02 covers that time: load the card, if you have it."
     )
     taken_down = replace(BARE, cameras=("CAM01",), hung=())
-    assert nothing_watched([taken_down]) == "No camera was up close enough on those days."
+    assert nothing_watched([taken_down]) == "No camera was up close enough then."
     many = replace(BARE, hung=tuple(f"C{n}" for n in range(9)))
-    assert "from C0, C1, C2, C3, C4 or 4 more covers those" in nothing_watched([many])
+    assert "from C0, C1, C2, C3, C4 or 4 more covers that" in nothing_watched([many])
 
 
 def test_any_value_as_json_and_as_one_cell() -> None:

@@ -69,8 +69,8 @@ def test_questions_about_one_thing_refuse_more(session: Session) -> None:
     _refused(words.format("-1 yd"), bedding, session, here, -1.0)
     _refused(words.format("1.3 mi"), bedding, session, here, 2100.0)
     assert where(session, scope_of(session, ["Button"]), date(2020, 1, 1)).said == (
-        "Can't tell where Button beds: not enough nights covered. No camera was up close enough on "
-        "those days."
+        "Can't tell where Button beds: not enough nights covered. No camera was up close enough "
+        "then."
     )
 
 
@@ -158,7 +158,7 @@ def _near(*rows: tuple[str | None, str], whose: tuple[str, ...] | None = None) -
 
 
 def test_near_says_who_was_near_the_most_sign() -> None:
-    assert _near().said == "Can't tell: no camera was up close enough on those days."
+    assert _near().said == "Can't tell: no camera was up close enough then."
     assert _near(("A", "s1"), ("A", "s2"), ("B", "s2"), (None, "s3")).said == (
         "A was near 2 pieces of sign, the most of any buck; deer were pictured near 3 pieces of "
         "sign in all. Being near a rub doesn't make it his."
@@ -206,7 +206,7 @@ def test_what_little_is_known_is_said_so(session: Session) -> None:
     never = when(session, scope_of(session, ["Button"], ["Far Knob"]), band=False)
     assert never.said == (
         "Can't tell yet when Button is at Far Knob: not enough nights covered. No camera was up "
-        "close enough on those days."
+        "close enough then."
     )
     assert replace(never, days_since_last=1).ago == "1 day before the last day covered"
     assert (replace(never, days_since_last=0).ago, never.ago) == ("the last day covered", "")
@@ -232,8 +232,8 @@ def test_what_is_hot_or_not_is_said() -> None:
         "them first. No fresh sign logged."
     )
     assert said(BARE, newest=last, pictured=first) == (
-        f"Can't tell {of_days}: not enough nights covered. No camera was up close enough on "
-        "those days. Your newest tagged picture is from 2025-11-01. No fresh sign logged."
+        f"Can't tell {of_days}: not enough nights covered. No camera was up close enough "
+        "then. Your newest tagged picture is from 2025-11-01. No fresh sign logged."
     )
     assert "are in, but not sorted. Sort them" in said(replace(BARE, nights_unsorted=2))
 

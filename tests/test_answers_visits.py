@@ -213,6 +213,19 @@ def test_trend_is_the_later_half_over_the_earlier() -> None:
     assert steady.trend.low < 1 < steady.trend.high  # type: ignore[operator]
 
 
+def test_the_trend_is_said_only_where_its_interval_leaves_out_as_often() -> None:
+    (row,) = visits(session := _season([5, 6, 7]), scope_of(session)).rows
+    told = {
+        (0.5, 94.2): "can't tell",
+        (1.2, 6.0): "more: 3.0 (1.2–6.0) times",
+        (0.1, 0.8): "less: 3.0 (0.1–0.8) times",
+    }
+    for (low, high), words in told.items():
+        said = replace(row, trend=replace(row.trend, value=3.0, low=low, high=high)).trend_said
+        assert said.startswith(words)
+    assert replace(row, trend=replace(row.trend, low=None, high=None)).trend_said == "can't tell"
+
+
 def test_by_month_and_by_phase() -> None:
     session = _season(list(range(2, 42, 5)))
     scope = scope_of(session)

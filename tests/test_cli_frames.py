@@ -19,7 +19,7 @@ import camsign
 from camsign.answers.frames import FrameRow
 from camsign.answers.result import Figure
 from camsign.cli.app import run
-from camsign.cli.frames import _told
+from camsign.cli.frames import _told, going
 from camsign.cli.show import put_csv, tell
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_rows
@@ -72,6 +72,16 @@ def test_empty_and_animal_part_the_frames_and_the_surest_bursts_come_first(
         assert surest == sorted(surest)
         runs = [r["burst"] for r in compared]
         assert sum(a != b for a, b in zip(runs, runs[1:], strict=False)) == len(bursts) - 1
+
+
+def test_a_suggested_way_is_said_as_a_side_of_the_picture() -> None:
+    """It said `right` beside the column of the right time."""
+    known, unknown = Estimate(112.0, 60.0, 150.0), Estimate(None, None, None)
+    assert going("left", unknown) == "to the left of the picture"
+    assert going("right", known) == (
+        "to the right of the picture, about ESE (112°, anywhere ENE to SSE)"
+    )
+    assert going(None, unknown) is None
 
 
 @pytest.mark.thorough

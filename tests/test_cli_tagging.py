@@ -146,7 +146,7 @@ def test_a_buck_named_first_is_not_untagged_with_all_others(
 ) -> None:
     assert app.run(["untag", "Old Quarrel", "0123456789abcdef"]) == 2
     err = capsys.readouterr().err
-    assert "is no picture's id, and nothing was changed" in err
+    assert "isn't a picture's id, and nothing was changed" in err
     assert 'camsign untag ID --subject "Old Quarrel"' in err
 
 

@@ -82,6 +82,16 @@ def test_without_a_preference_nothing_is_told_and_nothing_moves(tmp_path: Path) 
     assert not any("on this wind" in line for line in row.why)
 
 
+def test_too_few_days_are_said_with_what_it_takes(tmp_path: Path) -> None:
+    session = _session(tmp_path, by_wind=False)
+    few = {"first": FIRST, "last": FIRST + timedelta(days=9)}
+    answer = wind_beds(session, scope_of(session, ["Split Brow"], ["Hemlock Bench"], **few))  # type: ignore[arg-type]
+    had = sum(row.bedded for row in answer.sectors) or "none"
+    needs = "needs 40 days with wind on file, 12 of them bedded here"
+    days = sum(row.days for row in answer.sectors)
+    assert 7 < days < 11 and f"{needs}; you have {days}, {had} of them bedded" in answer.why
+
+
 def test_one_buck_and_one_area_are_needed(tmp_path: Path) -> None:
     session = _session(tmp_path, by_wind=False)
     with pytest.raises(UsageError, match="one buck and one area"):

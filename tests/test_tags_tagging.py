@@ -108,7 +108,7 @@ def test_what_names_no_frame_is_skipped_with_the_reason(folder: Folder) -> None:
     assert {s.frame: s.why for s in done.skipped} == {
         frames[0][:12]: "2 pictures begin with these digits: give more of them",
         "0" * 12: "no such picture in this logbook",
-        "holiday.jpg": "that is no picture's id; `camsign frames` lists them",
+        "holiday.jpg": "that isn't a picture's id; list them with: camsign frames",
     }
     assert tag(folder, "doe", [frames[0][:13].upper()]).tagged == 1
     assert len(lines(folder)) == 2

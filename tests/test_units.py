@@ -218,10 +218,27 @@ def test_day_round_trip(day: date) -> None:
     assert parse_day(f" {day.isoformat()} ") == day
 
 
-@pytest.mark.parametrize("text", ["2026-02-30", "20260314", "14.3.2026", "2026-3-4", "", "today"])
+@pytest.mark.parametrize("text", ["2026-02-30", "20260314", "14.13.2026", "2026-3-4", "", "today"])
 def test_day_refused(text: str) -> None:
     with pytest.raises(UsageError, match="is not a day"):
         parse_day(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("8/10/25", "Aug 10, 2025 or 2025-08-10"),
+        ("8/10/2025", "Aug 10, 2025 or 2025-08-10"),
+        ("14.3.2026", "Mar 14, 2026 or 2026-03-14"),
+        ("11-4-2025 17:30", "Nov 4, 2025 or 2025-11-04"),
+    ],
+)
+def test_a_day_in_figures_is_asked_for_another_way(text: str, meant: str) -> None:
+    """Some put the month first, some the day."""
+    for read in (parse_day, parse_when):
+        with pytest.raises(UsageError) as e:
+            read(text)
+        assert e.value.remedy == f"write it as {meant}"
 
 
 def test_when_a_day_is_whole_and_naive() -> None:

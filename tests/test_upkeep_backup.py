@@ -77,7 +77,7 @@ def test_it_holds_every_file_and_coreutils_agrees(book: Folder, usb: Path) -> No
 def test_only_what_is_new_is_copied_and_the_last_place_is_remembered(
     home: Path, book: Folder, usb: Path
 ) -> None:
-    with pytest.raises(UsageError, match="no backup was made yet"):
+    with pytest.raises(UsageError, match="there is no backup yet"):
         backup(book)
     backup(book, usb)
     assert backup(book).copied == 0

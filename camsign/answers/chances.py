@@ -129,9 +129,9 @@ class BackTest:
 
 
 def best_in_words(spans: Sequence[Span]) -> str | None:
-    """Name his best hour and its odds, or morning and evening where they are too close to call.
+    """Name his best hour and its odds, or morning and evening where neither is better.
 
-    Too close: the other's chance lies within the interval of the best.
+    Neither: the other's chance lies within the interval of the best.
     """
     seen = [span for span in spans if span.days]
     if not seen:
@@ -144,9 +144,9 @@ def best_in_words(spans: Sequence[Span]) -> str | None:
     names = [_light(one, spans) for one in (best, other)]
     often = [about(one.chance.value or 0.0, "day") for one in (best, other)]
     if len(set(often)) == 1:
-        return f"{' or '.join(names)}, {often[0]} each; too close to call"
+        return f"either {' or '.join(names)}, {often[0]} each"
     each = (f"{name} ({words})" for name, words in zip(names, often, strict=True))
-    return f"{' or '.join(each)}; too close to call"
+    return f"either {' or '.join(each)}"
 
 
 def _light(span: Span, spans: Sequence[Span]) -> str:

@@ -166,13 +166,13 @@ def nothing_watched(watches: Iterable[Watch]) -> str:
     """Say why no night or day counts: pictures to be sorted, cards to load, no camera."""
     watches = list(watches)
     if any(watch.nights_unsorted for watch in watches):
-        return "Pictures from those days are in, but not sorted. Sort them first."
+        return "The pictures are in, but not sorted. Sort them first."
     cameras = sorted({camera for watch in watches for camera in watch.hung or ()})
     if not cameras:
-        return "No camera was up close enough on those days."
+        return "No camera was up close enough then."
     *most, last = cameras if len(cameras) < 7 else [*cameras[:5], f"{len(cameras) - 5} more"]
     named = f"{', '.join(most)} or {last}" if most else last
-    return f"No picture from {named} covers those days: load the card, if you have it."
+    return f"No picture from {named} covers that time: load the card, if you have it."
 
 
 def too_little(watches: Iterable[Watch]) -> str:

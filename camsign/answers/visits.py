@@ -28,6 +28,7 @@ from camsign.answers.result import (
 )
 from camsign.answers.scope import Scope
 from camsign.answers.unsorted import but_unsorted_at, sort_first, unsorted_at, waiting_at
+from camsign.formats.interval import CANNOT_TELL, interval
 from camsign.logbook.session import Session
 from camsign.stats.estimate import median_interval, poisson_rate, wilson
 from camsign.stats.spells import UNWATCHED, Posterior, about_rate, ratio
@@ -89,6 +90,14 @@ class VisitRow:
     weak_times: int
     why: tuple[str, ...]
     seen_on_watch: int | None = field(default=None, metadata=SPARE)
+
+    @property
+    def trend_said(self) -> str:
+        """Whether he came more or less in the second half, with how many times as often."""
+        low, high = self.trend.low, self.trend.high
+        if low is None or high is None or low <= 1 <= high:
+            return CANNOT_TELL
+        return f"{'more' if low > 1 else 'less'}: {interval(self.trend)} times as often"
 
     @property
     def days_said(self) -> str:

@@ -317,7 +317,7 @@ def _why(scope: Scope, watch: Watch, n: int, tagged: str | None, off: Times) -> 
         None if n or tagged else f"no picture of him there on those nights; {ABSENCE}",
         n and counted(n, "visit"),
         _not_counted(off),
-        n < FEW_VISITS and f"fewer than {FEW_VISITS} visits: no activity curve",
+        n < FEW_VISITS and f"fewer than {FEW_VISITS} visits: no chart of his hours",
         0 < watch.nights_watched < FEW_NIGHTS and "more days covered will firm this up",
     )
 

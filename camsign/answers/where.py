@@ -41,9 +41,9 @@ EVEN = 0.05
 UNCOVERED, UNSORTED = "no camera covered it", "pictures not sorted"
 NOT_BEDDED, ALL_SEASON = "not seen bedding there", "of his whole season"
 METHOD = (
-    "the model of where each buck beds (docs/answers/model.md): forward-backward odds of the day, "
-    "and behind the last day covered what his habit of keeping a bed, and his likings, leave of "
-    "them; the interval is over the model's equally likely courses, where the day lies ahead"
+    "the model of where each buck beds (docs/answers/model.md): odds of the day from what was seen "
+    "before and after it (forward-backward). After the last day covered they fade toward where he "
+    "usually beds, and the interval is over the model's equally likely runs"
 )
 
 

@@ -20,13 +20,14 @@ from camsign.clock.audit import Finding
 from camsign.clock.by_names import open_hours
 from camsign.clock.proposals import Correction, what_it_does
 from camsign.clock.verbs import ClockSaid
-from camsign.clock.verdicts import OFF, counted_verdicts
+from camsign.clock.verdicts import OFF, counted_verdicts, fast_or_slow
 from camsign.errors import CamsignError, UsageError
 from camsign.formats import days
 from camsign.formats.days import spoken
 from camsign.formats.interval import interval
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
+from camsign.stats.estimate import Estimate
 from camsign.units import counted, parse_duration, parse_when, upper_first
 
 Camera = Annotated[str, typer.Argument(help="The camera's ID, such as CAM07.")]
@@ -78,8 +79,7 @@ def _judged(
         "camera": "camera", "pictures of": _days,
         "verdict": lambda f: ("wrong" if f.verdict == OFF else spoken(f.verdict))
         + " (now fixed)" * (f in fixed),
-        "minutes ahead": lambda f: interval(f.offset_minutes, 0),
-        "pictures": "frames", "bursts used": "bursts_used",
+        "fast or slow": lambda f: _off(f.offset_minutes), "pictures": "frames",
     })  # fmt: skip
     names = _names(found)
     for finding, correction in proposed:
@@ -96,6 +96,16 @@ def _fix(name: str, finding: Finding, correction: Correction, applied: bool) -> 
     why = f"{upper_first(correction.reason)}."
     does = what_it_does(finding, correction, applied)
     return f"{'Fixed' if applied else 'Suggested fix for'} {name}: {does}. {why}"
+
+
+def _off(e: Estimate) -> str:
+    """Write how far a clock is off: `2 min slow (15 min slow to 13 min fast)`."""
+    if e.value is None or e.low is None or e.high is None:
+        return interval(e, 0)
+    value, low, high = (
+        fast_or_slow(round(x)) if round(x) else "0 min" for x in (e.value, e.low, e.high)
+    )
+    return f"{value} ({low} to {high})"
 
 
 def _names(found: Sequence[Finding]) -> list[str]:

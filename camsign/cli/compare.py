@@ -34,7 +34,8 @@ def _table(
     columns: dict[str, str | Callable[[Compared], str]] = {"rank": "rank"} if answer.ranked else {}
     columns["area"] = "area"
     if expected:
-        columns["evenings in 10 with one out"] = lambda r: times(r.evenings_with_one_per_10)
+        out = "evenings in 10 a mature buck comes out"
+        columns[out] = lambda r: times(r.evenings_with_one_per_10)
     columns |= {
         "pictured in light, per 10 days": lambda r: interval(r.shooting_light_visits_per_10_days),
         "day / gray": lambda r: f"{r.day} / {r.gray}" if r.visits or r.counts else NOTHING,
@@ -50,7 +51,8 @@ def _table(
         )
     columns |= {
         f"sign within {format_length(reach_m, units)}": lambda r: _sign(r, walk),
-        "newest sign made by": "newest_sign", "seasons of sign": "seasons",
+        "newest sign": lambda r: f"by {r.newest_sign}" if r.newest_sign else NOTHING,
+        "seasons of sign": "seasons",
         "nights covered": "nights_watched",
     }  # fmt: skip
     if any(r.counts for r in answer.rows) is watched:

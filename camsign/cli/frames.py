@@ -139,6 +139,7 @@ def _wait_for_a_look(row: FrameRow) -> bool:
 
 def going(way: str | None, travel: Estimate) -> str | None:
     """Write a suggested travel for people: the way in the picture, and bearings if known."""
-    if way is None or travel.value is None:
-        return way
-    return f"{way}, about {format_bearing(travel.value, travel.low, travel.high)}"
+    side = way and f"to the {way} of the picture"
+    if side is None or travel.value is None:
+        return side
+    return f"{side}, about {format_bearing(travel.value, travel.low, travel.high)}"

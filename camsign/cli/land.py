@@ -57,7 +57,7 @@ def wind_beds(session: Session, asked: Scope) -> Out[WindBeds]:
     from camsign.sits.windbeds import wind_beds as answer_of
 
     answer = answer_of(session, asked)
-    return Out(answer, listed(answer.sectors, {
+    return Out(answer, listed([r for r in answer.sectors if r.days], {
         "wind from": "sector", "days": "days", "bedded": "bedded",
         "times as often": lambda r: interval(r.ratio, 1), "verdict": "verdict",
     }))  # fmt: skip

@@ -38,8 +38,8 @@ def lately(
         return bool(row.visits or (watch.nights_watched and not watch.much_waits))
 
     table = listed(answer.rows, {
-        "area": "area", "latest": "latest", "fresh sign": "fresh_sign",
-        "bright rubs": "bright_sign",
+        "area": "area", "latest": "latest", "sign made in these days": "fresh_sign",
+        "bright rubs, made this season": "bright_sign",
         "day / gray": lambda r: f"{r.day} / {r.gray}" if known(r) else NOTHING,
         "bucks": lambda r: ", ".join(r.bucks) or ("none" if known(r) else "can't tell"),
         "nights covered": "nights_watched",

@@ -13,14 +13,14 @@ from camsign.cli.command import Out, command
 from camsign.cli.show import Block, at, listed
 from camsign.cli.things import says
 from camsign.derive.opening import derive
-from camsign.formats.interval import NOTHING, interval, percent
+from camsign.formats.interval import CANNOT_TELL, NOTHING, interval, percent
 from camsign.logbook.moments import today
 from camsign.logbook.outings import SIT
 from camsign.logbook.session import Session, refresh
 from camsign.logbook.settings import Settings
 from camsign.sits import pressure as going_in
 from camsign.sits.journal import SitRow, SitSaid, add_sit, remove_sit, set_sit
-from camsign.sits.pressure import Pressure
+from camsign.sits.pressure import AreaPressure, Pressure
 from camsign.sits.review import Review
 from camsign.sits.review import review as reviewed
 from camsign.sits.seen import Sits, sits_of, too_short
@@ -69,9 +69,14 @@ def pressure(session: Session, asked: Scope) -> Out[Pressure]:
         "days left alone by the season's end": "days_since",
         "before": lambda r: f"{r.came_before} of {counted(r.days_before, 'day')}",
         "after": lambda r: f"{r.came_after} of {counted(r.days_after, 'day')}",
-        "after/before": lambda r: NOTHING if r.ratio.value is None else interval(r.ratio, 2),
-        "verdict": "verdict",
+        "verdict": lambda r: r.verdict + _ratio(r),
     }))  # fmt: skip
+
+
+def _ratio(row: AreaPressure) -> str:
+    """Say how many times as often they came after, where more or fewer is shown."""
+    shown = row.verdict != CANNOT_TELL
+    return f": {interval(row.ratio, 2)} times as often" if shown else ""
 
 
 @command(csv=True)

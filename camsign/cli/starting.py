@@ -19,6 +19,7 @@ from camsign.flows.fieldwork.starting import Started, refuse_slip, start
 from camsign.logbook import history as acts
 from camsign.logbook.history import Act
 from camsign.logbook.session import Session
+from camsign.logbook.settings import FILE
 from camsign.units import counted
 from camsign.zones import zone
 
@@ -54,14 +55,16 @@ def init(
             "decides)",
             default="30,30",
         )
+    again = (where / FILE).is_file()
     started = start(where, home, units, tz, light)
     return Out(
         started,
         [
-            f"{started.logbook} is a new logbook; {started.where}.",
+            f"{started.logbook} is {'already there, still empty' if again else 'a new logbook'}; "
+            f"{started.where}.",
             "Shooting light and the phases of your season are in its logbook.toml. The law where "
             "you hunt decides when you may shoot: check it, and set light_before and light_after "
-            "to it.",
+            "to match.",
             "Next: camsign import FILE --yes takes a handheld's file in; or camsign hang CAMERA "
             "--at LAT,LON --from DAY for each camera. Then camsign ingest.",
         ],

@@ -143,7 +143,7 @@ def untag(
     for said in frames or ():
         if not may_name_a_frame(said):
             raise UsageError(
-                f"{said!r} is no picture's id, and nothing was changed",
+                f"{said!r} isn't a picture's id, and nothing was changed",
                 f'to take one name off: camsign untag ID --subject "{said}"',
             )
     who = subject_of(session, subject) if subject else None

@@ -18,6 +18,8 @@ from camsign.formats.interval import interval, percent, rate
 from camsign.logbook.session import Session
 from camsign.units import counted
 
+HALVES = "2nd half vs. 1st half"
+
 
 @command(asks=("bucks", "areas", "does", *WITHIN), csv=True, several=True)
 def visits(
@@ -61,10 +63,10 @@ def _table(answer: Visits, by: str, split: str | None, other: str | None) -> Ite
         "day / gray / dark": lambda r: f"{r.day} / {r.gray} / {r.dark}",
         "in shooting light": lambda r: percent(r.shooting_light),
         "usual days between": lambda r: interval(r.days_between_median),
-        "2nd half / 1st half": lambda r: interval(r.trend),
+        HALVES: "trend_said",
         "ratio": lambda r: interval(r.ratio),
     }  # fmt: skip
-    left_out = {"2nd half / 1st half" if parted else (split or "part"), "" if other else "ratio"}
+    left_out = {HALVES if parted else (split or "part"), "" if other else "ratio"}
     yield from listed(answer.rows, {k: of for k, of in columns.items() if k not in left_out})
     if long := next((r for r in answer.rows if r.visits > 1), None):
         sums = f"{long.visits} ÷ {long.nights_watched}"

@@ -16,6 +16,8 @@ from camsign.logbook.session import Session
 from camsign.units import UnitSystem, counted
 
 _SPANS = 4
+# Of fewer visits no share is given; our choice.
+FEW = 5
 
 
 @command(asks=("buck", "area", *WITHIN), csv=True, several=True)
@@ -29,7 +31,7 @@ def _tables(answer: When) -> Iterator[Block]:
     if answer.visits:
         yield (
             f"{counted(answer.day, 'visit')} by day, {answer.gray} in gray light, "
-            f"{answer.dark} in the dark; in shooting light: {percent(answer.shooting_light)}."
+            f"{answer.dark} in the dark; {_in_light(answer)}."
         )
     if answer.last_seen:
         waits = answer.watch.much_waits
@@ -38,6 +40,13 @@ def _tables(answer: When) -> Iterator[Block]:
         yield f"Last seen there {answer.last_seen:%Y-%m-%d %H:%M}{ago}{later}."
     if answer.pictured:
         yield from _odds(answer)
+
+
+def _in_light(answer: When) -> str:
+    """Give the share in shooting light; of few visits none, for it would say nothing."""
+    if len(answer.visits) < FEW:
+        return "too few to say more"
+    return f"in shooting light: {percent(answer.shooting_light)}"
 
 
 def _odds(answer: When) -> Iterator[Block]:
@@ -74,5 +83,8 @@ def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
         "from sunset": lambda v: from_sun(v.minutes_from_sunset),
         "from the edge": lambda v: lengths(units, v.distance_m),
     })  # fmt: skip
-    for one in answer.back_test.calibration if answer.back_test else ():
+    checked = answer.back_test.calibration if answer.back_test else ()
+    if checked:
+        yield "How our past forecasts came out:"
+    for one in checked:
         yield f"  when we said {one.forecast:.0%}, it happened {percent(one.happened)}"

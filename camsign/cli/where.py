@@ -28,13 +28,13 @@ def where(
 ) -> Out[Where]:
     """Where he likely bedded on the last day covered, and the odds."""
     answer = answers.where(session, asked, parse_day(on) if on else None)
-    return Out(answer, _table(answer))
+    return Out(answer, _table(answer, " up to that day" if on else ""))
 
 
-def _table(answer: Where) -> Iterator[Block]:
+def _table(answer: Where, until: str) -> Iterator[Block]:
     if answer.last_seen is not None and not answer.places:  # else the first line has said it
         at = f"{answer.last_seen:%Y-%m-%d %H:%M}"
-        yield f"Last picture up to that day: {answer.last_camera}, {at}."
+        yield f"Last picture{until}: {answer.last_camera}, {at}."
     columns: dict[str, str | Callable[[Place], str]]
     columns = {"area": "area", "chance on this day": lambda p: _chance(p.chance)}
     if any(p.lately is not None for p in answer.places):

@@ -131,7 +131,7 @@ def judge(
     since = int((read_s >= story.step.at).sum()) if story.step else 0
     verdict, why = _verdict(story, ahead, dawn, dusk, since)
     if by_brightness:
-        why += "; nearly all pictures are in color, so their brightness had to decide"
+        why += "; nearly all pictures are in color, so we could only go by how bright they are"
     drift = sum(rate * weight for rate, weight in story.drift.items())
     return Judged(
         verdict,
@@ -242,22 +242,23 @@ def _lacking(dawn: int, dusk: int) -> str:
 
 def rounded_words(ahead: Estimate) -> str:
     """Such as `12 min fast`, or `1 h fast`: a whole hour where one lies in the interval."""
-    return _in_minutes(round(whole_hour(ahead) or ahead.value or 0.0))
+    return fast_or_slow(round(whole_hour(ahead) or ahead.value or 0.0))
 
 
 def spoken_offset(ahead: Estimate) -> str:
     """Such as `12 min fast`, or `2 h fast (clocks slip by whole hours; the light says 2 h 4 min,
     give or take 9 min)`."""
     value, hour = ahead.value or 0.0, whole_hour(ahead)
-    exact = _in_minutes(round(value))
+    exact = fast_or_slow(round(value))
     if not hour or round(value) == hour:
         return exact
     slip = "likely daylight saving" if abs(hour) == 60 else "clocks slip by whole hours"
     light = f"the light says {exact.rsplit(' ', 1)[0]}"
     if ahead.low is not None and ahead.high is not None:
         light += f", give or take {minutes_words(max(round((ahead.high - ahead.low) / 2), 1))}"
-    return f"{_in_minutes(round(hour))} ({slip}; {light})"
+    return f"{fast_or_slow(round(hour))} ({slip}; {light})"
 
 
-def _in_minutes(value: int) -> str:
+def fast_or_slow(value: int) -> str:
+    """Write by how many minutes a clock is off: `12 min fast`, `1 h slow`, `right`."""
     return f"{minutes_words(value)} {'fast' if value > 0 else 'slow'}" if value else "right"

@@ -30,7 +30,7 @@ PARTS = (
     ("sits", "Your sits"),
     ("next", "Where to hang your next camera"),
     ("pressure", "Does going in cost you?"),
-    ("review", "Was it right?"),
+    ("review", "Were the odds right?"),
 )
 """The parts in their order, each with its heading."""
 

@@ -28,8 +28,8 @@ from camsign.sits.weather import Sky
 # Two stands are told apart when one is better in this share of draws.
 APART = 0.9
 METHOD = (
-    "600 evenings played for each stand and way: he leaves the bed at his usual hours, walks the "
-    "way with a stray of 18 degrees, and is met if he comes within shooting distance in shooting "
+    "600 evenings played for each stand and way: he leaves the bed at his usual hours, walks his "
+    "way give or take 18 degrees, and you see him if he comes within shooting distance in shooting "
     "light before your scent reaches him. Scent spreads by Turner's stability classes (1964) and "
     "NRC Guide 1.23; the wind may be off by 25 degrees. The chance that he beds there today and "
     "the shares of his ways are drawn from what the pictures leave open; the interval is 95% of "

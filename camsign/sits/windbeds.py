@@ -20,7 +20,7 @@ from camsign.logbook.session import Session
 from camsign.sits.weather import kept_winds
 from camsign.stats.estimate import Estimate
 from camsign.stats.selection import selection_by_days
-from camsign.units import compass_word, counted
+from camsign.units import compass_word
 from camsign.zones import to_utc
 
 if TYPE_CHECKING:
@@ -96,8 +96,8 @@ def wind_beds(session: Session, scope: Scope) -> WindBeds:
         Watch((), 0, len(days), scope.first, scope.last), METHOD,
         reasons(
             "no wind is kept for these days: camsign wind import" if not winds else None,
-            f"{counted(sum(found.bedded), 'day')} bedded of {sum(found.days)} with a known wind; "
-            f"{FEWEST_BEDDED} of {FEWEST_DAYS} are the fewest" if found.luck is None else None,
+            f"needs {FEWEST_DAYS} days with wind on file, {FEWEST_BEDDED} of them bedded here; you "
+            f"have {_have(found)}" if found.luck is None else None,
             "wind at the station is not wind in the woods",
         ),
     )  # fmt: skip
@@ -208,6 +208,11 @@ def _rows(found: Compared) -> tuple[WindSector, ...]:
             )
         )  # fmt: skip
     return tuple(rows)
+
+
+def _have(found: Compared) -> str:
+    days = sum(found.days)
+    return f"{days}, {sum(found.bedded) or 'none'} of them bedded" if days else "none"
 
 
 def _said(rows: Sequence[WindSector], shown: bool) -> str:

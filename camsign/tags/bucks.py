@@ -237,7 +237,7 @@ def _check_age(buck: dict[str, Any]) -> None:
     if not (low if low is not None else age) <= age <= (high if high is not None else age):
         raise UsageError(f"the age {age:g} lies outside its own range")
     if not buck.get("age_basis"):
-        raise UsageError("an age needs a basis", 'say how you know: --basis "body in October"')
+        raise UsageError("how do you know his age?", 'Add --basis "body in October"')
     if int(buck.get("age_year") or 0) < 1900:
         raise UsageError(f"{buck.get('age_year')} is no season", "name it by its first year")
 

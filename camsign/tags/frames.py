@@ -185,4 +185,4 @@ def _why(text: str, hits: int) -> str:
         return f"{hits} pictures begin with these digits: give more of them"
     if _HEX.fullmatch(text):
         return "no such picture in this logbook"
-    return "that is no picture's id; `camsign frames` lists them"
+    return "that isn't a picture's id; list them with: camsign frames"

@@ -78,7 +78,9 @@ def backup(
     """
     copies = second_copies.known(folder)
     if place is None and not copies:
-        raise UsageError("no backup was made yet", "name a folder on another disk: backup DIR")
+        raise UsageError(
+            "there is no backup yet", "name a folder on another disk: camsign backup DIR"
+        )
     place = (place or Path(copies[0].place)).absolute()
     _refuse(folder, place)
     own = folder.cache / "backup"
