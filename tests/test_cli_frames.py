@@ -210,7 +210,7 @@ def test_what_looks_empty_but_waits_is_in_neither_of_the_others(
     )
     assert shown.out.count("99%, check ") == 2 and shown.out.count("99% ") == 1
     # Where a deer may be headed, not from where to where it went.
-    assert "left, about WNW (300°, anywhere WSW to N)" in shown.out
+    assert "to the left of the picture, about WNW (300°, anywhere WSW to N)" in shown.out
 
 
 def test_a_saved_sheet_is_told_without_looking_like_an_error(

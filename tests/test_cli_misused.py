@@ -60,8 +60,18 @@ def test_what_does_not_fit_is_told_with_an_example(
         "visits|--season|last": "--season takes a whole number, such as 2025",
         "visits|--last|0": "--last must be 1 or more",
         "visits|--reach": "--reach needs a value after it",
-        "near|Old Quarrel": "can't tell what 'Old Quarrel' belongs to; if it's a buck: --buck "
-        '"Old Quarrel"; if an area: --area "Old Quarrel"',
+        "near|Slim": "there is no buck and no area 'Slim'; list them with: camsign buck list, "
+        "camsign area list",
+        "near|Old Quarrel|Slim": "can't tell what 'Slim' belongs to; if it's a buck: --buck "
+        '"Slim"; if an area: --area "Slim"',
+        "who": "there is no command 'who'; nearest: camsign makers (Who likely made this rub or "
+        "scrape?), camsign near (Who was pictured near which sign, while it was made?), camsign "
+        "tag (Say who or what is in pictures)",
+        "weather": "there is no command 'weather'; nearest: camsign wind (Winds kept in the "
+        "logbook, by station and hour), camsign tonight (Which stand tonight, on which wind, by "
+        "which way in, and the chance that he comes)",
+        "compar": "there is no command 'compar'; nearest: camsign compare (Which area to sit?)",
+        "xyzzy": "there is no command 'xyzzy'; list: camsign -h",
         "when|Old|Quarrel|Brindle Knob": "can't tell what 'Brindle Knob' belongs to; a name of "
         'several words goes in quotes, such as "Old Quarrel"',
         "area|add|Knob|--at|44.6,-71.2|--radius|80|yards": "can't tell what 'yards' belongs to; "

@@ -197,8 +197,7 @@ def test_where_speaks_of_the_pictures_that_wait(home: Folder) -> None:
     with open_logbook(home) as session:
         none = where(session, scope_of(session, ["Split Brow"]))
     assert none.said == (
-        "Can't tell where Split Brow beds: pictures from those days are in, but not sorted. Sort "
-        "them first."
+        "Can't tell where Split Brow beds: the pictures are in, but not sorted. Sort them first."
     )
     say(home, TagFrames(Subject("nothing"), frames_of(home, *range(2, 12))))
     with open_logbook(home) as session:

@@ -172,7 +172,8 @@ def test_of_a_camera_without_a_card_no_nights_are_said_to_be_missed() -> None:
     bare = CameraShown(**none)
     assert (bare.bad, bare.flags, bare.since) == ([], "", None)
     loaded = CameraShown(**none | {"frames": 3})
-    assert loaded.flags == "didn't work 54 nights"
+    none_from = "54 nights without pictures (a card not loaded?)"
+    assert loaded.flags == f"54 nights down or quiet, {none_from}"
     assert [spell.state for spell in loaded.nothing] == [NO_CARD]
 
 

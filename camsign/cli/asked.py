@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Annotated, Any
 
 import typer
 
 from camsign.answers.scope import Scope, scope_of
-from camsign.cli.misused import which
+from camsign.cli.misused import length_apart, which
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
+from camsign.places.areas import find_area
+from camsign.tags.bucks import find_buck
 from camsign.units import parse_day, parse_duration, parse_length
 
 Bounds = dict[str, Any]
@@ -44,6 +47,12 @@ OPTIONS: dict[str, Option] = {
         ],
         first=True,
     ),
+    "named": Option(
+        Annotated[
+            str | None, typer.Argument(metavar="name", help="A buck's or an area's name or id.")
+        ],
+        first=True,
+    ),
     "bucks": _option(list[str] | None, "--buck", help="A buck's name or id; repeat for more."),
     "areas": _option(list[str] | None, "--area", help="An area's name or id; repeat for more."),
     "does": Option(
@@ -69,6 +78,7 @@ WITHIN = (*DAYS, "reach", "gap", "mature")
 
 def scope(session: Session, bounds: Bounds) -> Scope:
     """Give what a question is about from a command's words, lengths by the logbook's units."""
+    bounds = _told_apart(session, bounds)
     first, last, reach, gap = (bounds.get(k) for k in ("first", "last", "reach", "gap"))
     return scope_of(
         session,
@@ -84,6 +94,25 @@ def scope(session: Session, bounds: Bounds) -> Scope:
         bounds.get("last_days"),
         "does" if bounds.get("does") else "bucks",
     )
+
+
+def _told_apart(session: Session, bounds: Bounds) -> Bounds:
+    """Put a bare name among the bucks or the areas.
+
+    Raises:
+        UsageError: neither is called so.
+    """
+    said = bounds.get("named")
+    if said is None:
+        return bounds
+    for kind, find in (("bucks", find_buck), ("areas", find_area)):
+        with suppress(UsageError):
+            find(session, said)
+            return bounds | {kind: [said, *(bounds[kind] or ())]}
+    if length := length_apart(bounds, said):
+        raise UsageError(f"can't tell what {said!r} belongs to", f"write it {length}")
+    lists = "list them with: camsign buck list, camsign area list"
+    raise UsageError(f"there is no buck and no area {said!r}", lists)
 
 
 def _areas(session: Session, bounds: Bounds) -> list[str] | None:

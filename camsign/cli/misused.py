@@ -7,6 +7,9 @@ has. Whatever typer says well enough (a misspelled command or option) it keeps s
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from difflib import get_close_matches
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -66,14 +69,48 @@ def in_plain_words(e: typer.TyperException) -> CamsignError | None:
         return UsageError(
             f"can't tell what {left!r} belongs to", _belongs(getattr(e, "ctx", None), left)
         )
+    if e.message.startswith("No such command"):
+        return _no_command(e)
     if e.message.endswith("requires an argument."):
         return UsageError(f"{e.message.split(chr(39))[1]} needs a value after it")
     return None
 
 
+# Words that no command's help says, or that look like another command, by one that help says.
+_SAME = {
+    "copy": "copies", "deer": "buck", "delete": "undo", "hunt": "stand tonight",
+    "photo": "list pictures", "pic": "list pictures", "remove": "undo", "weather": "wind",
+}  # fmt: skip
+
+
+def _no_command(e: typer.TyperException) -> UsageError | None:
+    """Name the commands that are spelled like the word, or else say it in their help."""
+    from camsign.cli.families import WORDS, help_of
+
+    context = getattr(e, "ctx", None)
+    if context is None or context.parent is not None:
+        return None
+    said = e.message.split("'")[1]
+    word = said.lower().removesuffix("s")
+    found = [] if word in _SAME else get_close_matches(said.lower(), WORDS, 1, 0.8)
+    if not found:
+        looked = re.compile(rf"\b{re.escape(_SAME.get(word, word))}", re.IGNORECASE)
+        at = {name: looked.search(help_of(name)) for name in WORDS}
+        found = [name for _, name in sorted((m.start(), name) for name, m in at.items() if m)]
+    near = (f"camsign {name} ({_short(help_of(name))})" for name in found)
+    listed = ", ".join(islice(near, 3))
+    return UsageError(
+        f"there is no command {said!r}", f"nearest: {listed}" if listed else "list: camsign -h"
+    )
+
+
+def _short(told: str) -> str:
+    return told.splitlines()[0].partition(". ")[0].rstrip(".")
+
+
 def _belongs(context: Any, left: str) -> str:
     """Say how a word too many is meant: behind an option, if the command takes names by one."""
-    if length := _length(context, left):
+    if length := length_apart(context.params if context is not None else {}, left):
         return f"write it {length}"
     params = context.command.params if context is not None else ()
     opts = {opt for param in params for opt in param.opts}
@@ -83,10 +120,10 @@ def _belongs(context: Any, left: str) -> str:
     return f"if it's {'; if '.join(given)}" if given else quotes
 
 
-def _length(context: Any, left: str) -> str | None:
+def length_apart(params: Mapping[str, Any], left: str) -> str | None:
     """Join a number and a unit that stands apart from it: `80 yards` to `80yd`; else None."""
     unit = _UNITS.get(left.lower(), left.lower())
-    values = context.params.values() if context is not None and unit in _UNITS.values() else ()
+    values = params.values() if unit in _UNITS.values() else ()
     return next((f"{v}{unit}" for v in values if _NUMBER.fullmatch(str(v))), None)
 
 

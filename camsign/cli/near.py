@@ -23,7 +23,7 @@ from camsign.zones import zone
 SHOWN = 40
 
 
-@command(asks=("bucks", "areas", *WITHIN), csv=True)
+@command(asks=("named", "bucks", "areas", *WITHIN), csv=True)
 def near(
     session: Session,
     asked: Scope,

@@ -102,7 +102,7 @@ def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
         "scent": lambda r: scent_words(r.scent, r.scent_chance) or CANNOT_TELL,
         "way in": _way_in,
         "be in by": lambda r: clock(r.be_in_by, settings),
-        "he comes": lambda r: _hour(r.comes_at, settings) + _going(r),
+        "he comes": lambda r: _hour(r.comes_at, settings) + _from(r),
         "thermals": lambda r: _thermals(r, settings),
         "left alone": lambda r: _alone(r.days_undisturbed),
         "too close to call with": lambda r: ", ".join(r.tied_with),
@@ -151,9 +151,10 @@ def _thermals(row: StandRow, settings: Settings) -> str:
     return ", ".join([*now, *told])
 
 
-def _going(row: StandRow) -> str:
-    known = row.comes_at is not None and row.comes_going_deg is not None
-    return f" going {bearing(row.comes_going_deg)}" if known else ""
+def _from(row: StandRow) -> str:
+    if row.comes_at is None or row.comes_going_deg is None:
+        return ""
+    return f" from {bearing((row.comes_going_deg + 180) % 360)}"
 
 
 def _alone(days: int | None) -> str:

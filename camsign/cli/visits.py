@@ -21,7 +21,7 @@ from camsign.units import counted
 HALVES = "2nd half vs. 1st half"
 
 
-@command(asks=("bucks", "areas", "does", *WITHIN), csv=True, several=True)
+@command(asks=("named", "bucks", "areas", "does", *WITHIN), csv=True, several=True)
 def visits(
     session: Session,
     asked: Scope,

@@ -31,7 +31,7 @@ def where(
     return Out(answer, _table(answer, " up to that day" if on else ""))
 
 
-def _table(answer: Where, until: str) -> Iterator[Block]:
+def _table(answer: Where, until: str = "") -> Iterator[Block]:
     if answer.last_seen is not None and not answer.places:  # else the first line has said it
         at = f"{answer.last_seen:%Y-%m-%d %H:%M}"
         yield f"Last picture{until}: {answer.last_camera}, {at}."

@@ -83,9 +83,10 @@ class CameraShown(_Facts):
     @property
     def flags(self) -> str:
         """What needs a look, in a few words: nights without work, pictures without a place."""
-        nights = sum(spell.nights for spell in self.bad)
+        bad, none = (sum(spell.nights for spell in some) for some in (self.bad, self.nothing))
         given = (
-            (nights, f"didn't work {counted(nights, 'night')}"),
+            (bad, f"{counted(bad, 'night')} down or quiet"),
+            (none, f"{counted(none, 'night')} without pictures (a card not loaded?)"),
             (self.homeless, f"{counted(self.homeless, 'picture')} without a place"),
             (len(self.moved), "its view moved"),
             (self.doubtful, f"{counted(self.doubtful, 'doubtful time')}"),

@@ -34,7 +34,7 @@ _MOST_POINTS = 700
 
 
 def _newest_first(card: listing.CardRow) -> tuple[int, str]:
-    return -card.last.toordinal() if card.last else 0, card.camera
+    return -card.taken_in.toordinal(), card.camera
 
 
 def _page(asked: Asked) -> Values:

@@ -68,7 +68,7 @@ function readingPart(land, sheet, act) {
   const ask = h("button", { type: "button", disabled: busy, onclick: act.read }, busy ? "Working it out …" : asked ? "Hide it" : "Work it out");
   const of = (one) => h("li", { class: "proposal" },
     h("button", { type: "button", class: "row", onclick: () => act.choose({ cluster: true, lat: one.lat, lon: one.lon, radius_m: one.radius_m }) }, icon(s("circle", { class: "proposed", r: 8 })), h("span", { class: "name" }, one.known_as ? h("bdi", {}, one.known_as) : `${one.kind}, proposed`)),
-    one.known_as ? h("p", { class: "more" }, "Drawn already.") : h("ul", { class: "reasons" }, one.why.map((line) => h("li", {}, line))),
+    one.known_as ? "" : h("ul", { class: "reasons" }, one.why.map((line) => h("li", {}, line))),
     one.known_as ? "" : h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => act.take(one) }, "Make it an area")));
   const line = (one) => h("li", {}, h("button", { type: "button", class: "row", onclick: () => act.go(one.points) }, icon(s("path", { class: "rub-line", d: "M-9 6 9 -6" })), h("span", { class: "name", title: one.words }, one.words)));
   return h(
@@ -86,8 +86,9 @@ function readingPart(land, sheet, act) {
 /** What the rubs of all seasons point to, in a line. */
 function told(lines, proposed) {
   const known = proposed.filter((one) => one.known_as).map((one) => one.known_as);
-  const drawn = known.length === 0 ? "" : `, ${known.length === proposed.length ? "all drawn" : "drawn"} already: ${known.join(", ")}`;
-  const spots = proposed.length ? `They point to ${many(proposed.length, "spot")}${drawn}. Dashed oval: where the center should be (95% sure).` : "They point to no spot.";
+  const all = known.length === proposed.length;
+  const drawn = all ? ` you've already drawn: ${known.join(", ")}` : known.length ? `; you've already drawn ${known.join(", ")}` : "";
+  const spots = proposed.length ? `The rubs point to ${many(proposed.length, "spot")}${drawn}. Dashed oval: where the center should be (95% sure).` : "The rubs point to no spot.";
   return `${many(lines, "rub line")} in all seasons. ${spots}`;
 }
 
