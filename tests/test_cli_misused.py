@@ -37,6 +37,8 @@ def test_what_is_missing_is_asked_for_with_the_names_there_are(
     asked = {
         "when": 'which buck? One of "Old Quarrel"',
         "when|Old Quarrel": 'which area? One of "Brindle Knob"',
+        "when|Brindle Knob": "which buck? Brindle Knob is an area; the buck comes first: camsign "
+        "when BUCK AREA",
         "bedding": 'which area? One of "Brindle Knob"',
         "takedown": "which camera? One of CAM01",
         "sit|add": 'which stand? One of "Ledge Pine"',

@@ -10,6 +10,7 @@ from page_logbook import new_book
 from page_server import running
 
 from camsign.logbook.folder import config_home, opened_before, remember_opened
+from camsign.page.show import _end_of
 
 HTML = {"Accept": "text/html"}
 
@@ -26,6 +27,13 @@ def test_what_was_opened_is_remembered_newest_first(tmp_path: Path) -> None:
     assert opened_before() == []
     remember_opened(books[0])
     assert opened_before() == [books[0].root]
+
+
+def test_logbooks_of_one_name_are_told_apart_by_their_folders() -> None:
+    """Two were both called `demo/logbook`."""
+    paths = [Path(p) for p in ("/d/hollow", "/d/x/demo/logbook", "/d/y/demo/logbook")]
+    named = [_end_of(path, paths) for path in paths]
+    assert named == ["hollow", "x/demo/logbook", "y/demo/logbook"]
 
 
 @pytest.mark.thorough

@@ -148,6 +148,11 @@ def _missing(context: Any, param: Any) -> UsageError:
         return UsageError(question, f"Add {option}, such as {such}")
     new = param.name == "camera" and context.command.name == "camera"
     listed = _listed(context, param.name) if param.name in _NAMES and not new else ""
+    first = str(context.params.get("buck") or "")
+    areas = [name.strip('" ') for name in listed.removeprefix("One of ").split(",")]
+    if param.name == "area" and first in areas:
+        usage = f"{context.command_path} BUCK AREA"
+        return UsageError(f"which buck? {first} is an area", f"the buck comes first: {usage}")
     such = f", such as {_SUCH[param.name]}" if param.name in _SUCH else ""
     return UsageError(question, listed or (param.help or "").rstrip(".") + such)
 

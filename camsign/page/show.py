@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from posixpath import dirname, join, normpath
@@ -105,19 +105,25 @@ def render(
 def _logbooks(root: Path) -> list[dict[str, Any]]:
     """Give the logbooks to choose from, by name, with the open one; none where there is only it.
 
-    Two of one name are shown with the folder they lie in; the end of a path tells them apart.
+    Those of one name are shown with as many of the folders they lie in as tell them apart.
     """
     here = root.resolve()
     paths = sorted({here, *opened_before()}, key=lambda path: (path.name.lower(), path))
-    names = [path.name for path in paths]
     return [
         {
             "path": str(path),
-            "name": path.name if names.count(path.name) == 1 else "/".join(path.parts[-2:]),
+            "name": _end_of(path, paths),
             "here": path == here,
         }
         for path in (paths if len(paths) > 1 else [])
     ]
+
+
+def _end_of(path: Path, paths: Sequence[Path]) -> str:
+    """Give the end of a path that no other one has."""
+    ends = (path.parts[-n:] for n in range(1, len(path.parts) + 1))
+    mine = (end for end in ends if sum(one.parts[-len(end) :] == end for one in paths) == 1)
+    return "/".join(next(mine, path.parts))
 
 
 def unread(state: AppState) -> tuple[str, list[str]]:

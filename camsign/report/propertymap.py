@@ -253,7 +253,7 @@ def _draw_cameras(axes: Axes, ground: Ground, plane: Plane) -> None:
     if cameras:
         x, y = plane([s.lon for s in cameras], [s.lat for s in cameras])
         axes.scatter(x, y, marker=_marker(CAMERA), s=105, color=CAMERA.paper, edgecolor=PAPER,
-                     zorder=7, label="camera, arrow: looks")  # fmt: skip
+                     zorder=7, label="camera, arrow: faces")  # fmt: skip
 
 
 def _in_its_places(cameras: Sequence[CameraOrSign]) -> list[CameraOrSign]:

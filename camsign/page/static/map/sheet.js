@@ -9,6 +9,7 @@ import { stretch, toLatLon, toPlane } from "./plane.js";
 const NEAR_PX = 13;
 const ARROWS_UP_TO = 700; // more arrows than this on the sheet would hide one another
 const NAMES_UP_TO = 60;
+const BESIDE_PX = 24; // a camera without room for its name may share that of one this near
 const SIGN_UP_TO = 400; // so many marks of sign a name steps aside for
 
 export class Sheet {
@@ -70,7 +71,26 @@ export class Sheet {
     const marks = [...cameras, ...stands].map(([x, y]) => this.view.toScreen(x, y));
     const sign = this.shown.slice(0, SIGN_UP_TO).map(([x, y]) => [x - 5, y - 5, x + 5, y + 5]);
     const hidden = covered(this.svg, $$(".north, .zoom, .scale", this.svg.parentElement));
-    spread(names, [...marks.map(([x, y]) => [x - 9, y - 9, x + 9, y + 9]), ...hidden], { soft: [...this.#smallAreas(), ...sign] });
+    const taken = [...marks.map(([x, y]) => [x - 9, y - 9, x + 9, y + 9]), ...hidden];
+    const soft = [...this.#smallAreas(), ...sign];
+    const own = new Map(names.map((name) => [name, ["x", "y"].map((axis) => Number(name.getAttribute(axis)))]));
+    spread(names, taken, { soft });
+    if (!this.#share($$("text", this.#layers.cameras), own)) return;
+    const left = names.filter((name) => name.isConnected);
+    for (const name of left) ["x", "y"].forEach((axis, i) => name.setAttribute(axis, own.get(name)[i]));
+    spread(left, taken, { soft });
+  }
+
+  /** Adds a camera's name without room to that of one beside it; says whether it did. */
+  #share(cameras, own) {
+    const [without, seen] = ["hidden", "visible"].map((how) => cameras.filter((one) => one.getAttribute("visibility") === how));
+    const far = (one, other) => Math.hypot(own.get(one)[0] - own.get(other)[0], own.get(one)[1] - own.get(other)[1]);
+    const pairs = without.map((one) => [one, seen.find((other) => far(one, other) < BESIDE_PX)]).filter(([, beside]) => beside);
+    for (const [one, beside] of pairs) {
+      beside.textContent += `, ${one.textContent}`;
+      one.remove();
+    }
+    return pairs.length > 0;
   }
 
   /** Boxes of areas that a name would cover whole. */

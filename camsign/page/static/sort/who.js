@@ -125,6 +125,8 @@ export class Who {
     const quiet = this.#board.cursor?.strip.inPart.name === "empty";
     const best = likely[0]?.seen && !quiet ? likely[0].buck_id : null;
     $("#odds").hidden = quiet || !likely.some((one) => one.seen);
+    // A narrow screen has room for one reason.
+    $("#odds .narrow").replaceChildren(...(best ? [h("bdi", {}, likely[0].buck), `: ${parted(likely[0].why)[1]}. `] : []));
     const filled = ones.map((one, i) => one && this.#key(quiet ? { ...one, why: "" } : one, i, one.buck_id === best)).filter(Boolean);
     $("#likely").replaceChildren(...filled);
     $("#likely").dataset.strip = this.#asked;
@@ -135,6 +137,7 @@ export class Who {
   }
 
   #key(one, i, best) {
+    const [odds, reason] = parted(one.why);
     return h(
       "li",
       {},
@@ -144,11 +147,17 @@ export class Who {
         h("kbd", {}, String(i + 1)),
         this.#face(one.buck_id),
         h("span", { class: "buck" }, h("bdi", {}, one.buck)),
-        h("span", { class: "why" }, one.why),
+        h("span", { class: "why" }, odds, h("span", { class: "reason" }, odds ? `: ${reason}` : reason)),
       ),
     );
   }
 }
+
+/** The odds, where there are any, and the reason for them. */
+const parted = (why) => {
+  const [, odds, reason] = why.match(/^(\d+ in \d+|nearly always|hardly ever): (.*)$/) ?? ["", "", why];
+  return [odds, reason];
+};
 
 export function shownBuck(one) {
   return { subject: `buck:${one.buck_id}`, words: one.buck, mark: "buck", buck_id: one.buck_id, ...PLAIN };
