@@ -151,7 +151,7 @@ def _missing(context: Any, param: Any) -> UsageError:
     first = str(context.params.get("buck") or "")
     areas = [name.strip('" ') for name in listed.removeprefix("One of ").split(",")]
     if param.name == "area" and first in areas:
-        usage = f"{context.command_path} BUCK AREA"
+        usage = f"camsign {context.command_path.partition(' ')[2]} BUCK AREA"
         return UsageError(f"which buck? {first} is an area", f"the buck comes first: {usage}")
     such = f", such as {_SUCH[param.name]}" if param.name in _SUCH else ""
     return UsageError(question, listed or (param.help or "").rstrip(".") + such)
