@@ -25,6 +25,18 @@ def taken(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, int]:
     return done
 
 
+def test_to_start_an_empty_logbook_again_says_that_it_was_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It was called new a second time."""
+    told = []
+    for _ in range(2):
+        assert run(["init", str(tmp_path / "hollow"), "--home", "44.6,-71.2"]) == 0
+        told.append(capsys.readouterr().out.splitlines()[0])
+    assert f"{tmp_path / 'hollow'} is a new logbook; home" in told[0]
+    assert f"{tmp_path / 'hollow'} is already there, still empty; home" in told[1]
+
+
 @pytest.mark.thorough
 @pytest.mark.parametrize(
     ("family", "name", "lines"),

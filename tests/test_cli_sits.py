@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 
 from camsign.cli.app import run
+from camsign.cli.sits import _ratio
+from camsign.cli.tonight import _from
 from camsign.errors import ATTENTION, DONE, REFUSED, USAGE
 from camsign.logbook.folder import Folder
 from camsign.sits.weather import _kept, kept_winds, wind_at
@@ -123,3 +127,19 @@ def test_one_line_for_what_does_not_fit(
     lines = [line for line in capsys.readouterr().err.splitlines() if line]
     assert len(lines) == 1
     assert told in lines[0]
+
+
+def test_how_many_times_as_often_is_told_only_where_it_is_shown() -> None:
+    """It said `2.00 (0.10-117.99)` beside `can't tell`."""
+    ratio = SimpleNamespace(value=0.3, low=0.1, high=0.8)
+    rows: list[Any] = [
+        SimpleNamespace(verdict=v, ratio=ratio) for v in ("can't tell", "fewer after")
+    ]
+    assert [_ratio(row) for row in rows] == ["", ": 0.30 (0.10–0.80) times as often"]
+
+
+def test_he_is_said_to_come_from_a_side_as_the_page_says_it() -> None:
+    row: Any = SimpleNamespace(comes_at=1, comes_going_deg=217.0)
+    assert _from(row) == " from NE (37°)"
+    row.comes_going_deg = None
+    assert _from(row) == ""

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from clock_season import KINDS, TZ, Case, case
 
+from camsign.cli.clocks import _off
 from camsign.clock.audit import audit
 from camsign.clock.audit_input import AuditInput
 from camsign.clock.proposals import propose
@@ -26,6 +27,7 @@ from camsign.clock.verdicts import (
     UNCLEAR,
     WRONG,
 )
+from camsign.stats.estimate import Estimate
 from camsign.zones import offset_s
 
 MANY = 1500
@@ -220,3 +222,10 @@ def test_a_clock_in_another_zone_than_the_property(monkeypatch: pytest.MonkeyPat
         monkeypatch.undo()
         if hasattr(time, "tzset"):
             time.tzset()
+
+
+def test_how_far_off_a_clock_is_said_as_fast_or_slow() -> None:
+    """It was headed `minutes ahead`, and a clock that ran slow was -2 ahead."""
+    assert _off(Estimate(-2.0, -15.0, 13.0)) == "2 min slow (15 min slow to 13 min fast)"
+    assert _off(Estimate(0.0, -61.0, 19.0)) == "0 min (1 h 1 min slow to 19 min fast)"
+    assert _off(Estimate(None, None, None)) == "–"
