@@ -237,7 +237,7 @@ def test_help_tells_of_each_command_what_it_says_itself() -> None:
 
 def test_a_word_that_is_nearly_one_is_offered(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["vists"]) == 2
-    assert "Did you mean 'visits'" in capsys.readouterr().err
+    assert "nearest: camsign visits (" in capsys.readouterr().err
 
 
 @pytest.mark.thorough
