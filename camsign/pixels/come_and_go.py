@@ -14,8 +14,8 @@ Before leaves in the wind an outline tells little: leaves have edges all over. B
 hardly changes its mean, and not to one side in all frames of a burst; a deer there makes it
 lighter, or darker, whenever it is back. So such patches count unless their outline is the ground's.
 How much the leaves vary is asked of the bursts that are nearest to what is usual: a deer in half of
-the pictures would else pass for the leaves' own variety. If two in five are off at one patch, these
-may show the deer and the others leaves, or the other way round, so all are held.
+the pictures would else pass for the leaves' own variety. A deer in so many leaves a place two looks
+(`camsign.pixels.two_looks`).
 
 Shade alone is compared, at half the size: a smooth flank on smooth ground has no detail to tell
 them apart by. What counts is in all frames of a burst, as a leaf that sways is not. Tuned on 40
@@ -38,6 +38,7 @@ from camsign.pixels.outline import stands_out
 from camsign.pixels.planes import FramePlanes, Plane, bursts_of, halved, nth_smallest
 from camsign.pixels.ranks import at_share
 from camsign.pixels.rare import PATCH, SPECK
+from camsign.pixels.two_looks import two_looks
 
 FEWEST = 6
 """With fewer bursts nothing can be said."""
@@ -110,7 +111,9 @@ def come_and_go(frames: Sequence[FramePlanes]) -> set[int]:
     things = [s for s in spots if s.evidence < 0]
     back = _back(things, at, (VISITS, VISITED, OFTEN_ENOUGH))
     back |= back.mean() >= MANY
-    lighter, darker, weight = _patches(shades)
+    soft = [[opencv().blur(s, (PATCH, PATCH)) for s in b] for b in shades]
+    back |= two_looks(soft, at)
+    lighter, darker, weight = _patches(soft)
     patches = list(_spots(_middles(shades), lighter + darker, weight, _no_ground))
     for off in (lighter, darker):
         some = [s for s in patches if off[s.burst][s.core].any()]
@@ -127,7 +130,7 @@ def _back(
     """Say of each burst if it shows a thing that came back: asked are visits, share, evidence.
 
     off: of patches, how far each burst is off. Where a thing is known to come back, a burst that is
-    about as far off shows it too; and where many show it, all may.
+    about as far off shows it too.
     """
     back, (visits, share, enough) = np.zeros(len(at), np.bool_), asked
     for spot, by_burst in zip(things, _together(things, len(at)), strict=False):
@@ -140,8 +143,7 @@ def _back(
 
 def _as_far(shows: NDArray[np.bool_], off: NDArray[np.uint8], core: Mask) -> NDArray[np.bool_]:
     there = off.reshape(len(off), -1)[:, np.flatnonzero(core)].mean(axis=1)
-    as_far = shows | (there >= _AS_FAR * np.median(there[shows]))
-    return np.asarray(as_far | (as_far.mean() >= MANY))
+    return np.asarray(shows | (there >= _AS_FAR * np.median(there[shows])))
 
 
 def _middles(shades: Sequence[Sequence[Plane]]) -> list[Plane]:
@@ -176,12 +178,11 @@ def _unusual(
 
 
 def _patches(
-    shades: Sequence[Sequence[Plane]],
+    soft: Sequence[Sequence[Plane]],
 ) -> tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.float32]]:
     """Give how much lighter, and darker, all frames of each burst have a patch than is usual, and
     what weighs it."""
     cv2 = opencv()
-    soft = [[cv2.blur(s, (PATCH, PATCH)) for s in b] for b in shades]
     asked = np.stack(_middles(soft[:: -(-len(soft) // _MOST)]))
     usual = _commonest(asked)
     apart = np.stack([cv2.absdiff(a, usual) for a in asked])
