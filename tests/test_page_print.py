@@ -48,6 +48,10 @@ def test_an_area_the_map_and_a_buck_are_one_sheet_each(scheme: str, tmp_path: Pa
         page = window.go(f"/bucks/{buck}")
         assert page.locator("h1").inner_text() == "Split Brow"
         look(page)
+        page = window.go("/tonight")  # no stand: what it says instead is printed, no empty card
+        wait(page, "!document.querySelector('#verdict').textContent.includes('Working')")
+        page.emulate_media(media="print")
+        assert page.locator("#verdict").is_visible() and not page.locator("#pocket").is_visible()
         page = window.go("/map")
         wait(page, "document.querySelectorAll('#map path.sign.rub').length === 1")
         look(page)

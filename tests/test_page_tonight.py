@@ -421,6 +421,8 @@ def test_a_sit_is_added_and_removed_and_the_card_printed_by_one_tap(
         bed = page.locator("#land text[data-bed]", has_text="Bench")
         assert bed.get_attribute("visibility") == "visible"  # the headline's bed keeps its name
         follows_the_wind(page)
+        page.evaluate("dispatchEvent(new Event('beforeprint'))")  # the browser's own menu
+        assert STAND in page.locator("#pocket").text_content()
         page.evaluate("window.print = () => { window.printed = true; }")
         page.locator("#card").click()
         assert page.evaluate("window.printed") is True

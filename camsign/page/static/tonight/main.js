@@ -152,12 +152,21 @@ function going(row) {
   say("/tonight/plan", { ...Object.fromEntries(question), stand: row.id });
 }
 
-function print(row) {
+function fillCard(row) {
   const speed = form.elements.speed.value || 0;
   const wind = ring.from === null ? "calm or variable" : `from ${bearingWords(ring.from)}, ${speed} ${unit}`;
   $("#pocket").replaceChildren(...pocketCard(answer, row, wind));
+}
+
+function print(row) {
+  fillCard(row);
   window.print();
 }
+
+// The browser's own menu prints the card, too.
+window.addEventListener("beforeprint", () => {
+  if (!$("#pocket").hasChildNodes() && best()) fillCard(best());
+});
 
 // ---------------------------------------------------------------- what is wired
 
