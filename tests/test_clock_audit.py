@@ -11,7 +11,7 @@ import pytest
 from clock_season import KINDS, TZ, Case, case
 
 from camsign.cli.clocks import _off
-from camsign.clock.audit import audit
+from camsign.clock.audit import audit, needs_attention
 from camsign.clock.audit_input import AuditInput
 from camsign.clock.proposals import propose
 from camsign.clock.rules import ClockFix, clock_pieces
@@ -22,6 +22,7 @@ from camsign.clock.verdicts import (
     OFF,
     RESET,
     RIGHT,
+    SET_BACK,
     STEPPED,
     TWELVE,
     UNCLEAR,
@@ -115,6 +116,22 @@ def moved(read: AuditInput, back_s: float) -> AuditInput:
         deployment=lost,
     )
     return replace(read, shots=shots)
+
+
+def test_a_date_that_goes_back_by_whole_days_in_mid_card_is_asked_about() -> None:
+    # Daylight fits before and behind it: by whole days it can't be told.
+    one = case(np.random.default_rng(41), "right", frames=400)
+    shots = one.read.shots
+    behind = np.arange(len(shots.shown_s)) >= 300
+    for days in (0, 1, 9):
+        gone = np.where(behind, days * 86400.0, 0.0)
+        told = replace(shots, shown_s=shots.shown_s - gone, read_s=shots.read_s - gone)
+        first, *later = audit(replace(one.read, shots=told))
+        assert first.verdict == RIGHT and len(later) == (days > 0)
+        for found in later:
+            assert found.verdict == SET_BACK and needs_attention(found)
+            assert f"the date goes back {days} day" in found.why
+            assert "writes over its oldest pictures" in found.remedy
 
 
 def test_frames_of_no_deployment_are_reported_and_not_wrong_before_it_was_hung() -> None:

@@ -274,7 +274,7 @@ def test_verdicts_change_at_their_limits() -> None:
     ],
 )  # fmt: skip
 def test_minutes_in_words(value: int, words: str) -> None:
-    assert verdicts._in_minutes(value) == words
+    assert verdicts.fast_or_slow(value) == words
 
 
 def test_whole_hours_widths_and_sets_of_offsets() -> None:

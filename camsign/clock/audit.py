@@ -15,12 +15,14 @@ from camsign.clock.audit_input import AuditInput
 from camsign.clock.light import DAY_STEPS, SunTable, sun_table
 from camsign.clock.offset_models import parted, tell
 from camsign.clock.outside import (
+    SET_BACK_S,
     clock_by_hand,
     gone_back_s,
     maybe_wrong,
     naive,
     nearby,
     said_and_remedy,
+    set_back,
     surely_wrong,
     whose,
 )
@@ -32,6 +34,7 @@ from camsign.clock.verdicts import (
     OFF,
     RESET,
     RIGHT,
+    SET_BACK,
     TWELVE,
     UNCLEAR,
     WRONG,
@@ -91,8 +94,9 @@ class Stretch:
     camera hung, `wrong` if their date can't be.
 
     `bounds`: of a lost stretch; `beside_good`: its card holds frames of likely date too. `whole`:
-    no other stretch of its deployment. `hung`: the camera was hung somewhere, ever. `nearby`: so
-    many more miss its deployment on the same side by too little to be lost.
+    no other stretch of its deployment. `back_s`: it begins so long before what its card holds in
+    front of it, as both are read. `hung`: the camera was hung somewhere, ever. `nearby`: so many
+    more miss its deployment on the same side by too little to be lost.
     """
 
     deployment: Deployment | None
@@ -103,6 +107,7 @@ class Stretch:
     bounds: OffsetBounds | None = None
     beside_good: bool = False
     whole: bool = False
+    back_s: float = 0.0
     hung: bool = True
     nearby: int = 0
 
@@ -155,6 +160,7 @@ def _running_stretches(
     for near in np.unique(mine.near[mine.near >= 0]):
         which = (mine.near == near) & np.isfinite(mine.read_s)
         parts: list[list[Ints]] = []
+        back: list[float] = []
         cards = np.unique(mine.card[which])
         first = [mine.read_s[which & (mine.card == card)].min() for card in cards]
         for card in cards[np.argsort(first, kind="stable")]:
@@ -169,9 +175,11 @@ def _running_stretches(
                     parts[-1].append(frames)
                 else:
                     parts.append([frames])
-        for part in parts:
+                    before = mine.read_s[parts[-2][-1]].max() if k else -np.inf
+                    back.append(float(before - mine.read_s[frames[0]]))
+        for part, gone in zip(parts, back, strict=True):
             shots = mine.some(np.concatenate(part))
-            yield Stretch(read.deployments[near], camera, shots)
+            yield Stretch(read.deployments[near], camera, shots, back_s=gone)
 
 
 def _set_anew(deployment: Deployment, mine: Shots, before: list[Ints], behind: Ints) -> bool:
@@ -196,7 +204,11 @@ def _lit(shots: Shots) -> tuple[Floats, Bools, bool]:
 def _running(stretch: Stretch) -> Finding:
     deployment, shots = stretch.deployment, stretch.shots
     assert deployment is not None  # noqa: S101  a running stretch has one
-    return _finding(stretch, _on_right_day(_by_light(deployment, shots), deployment, shots.read_s))
+    judged = _on_right_day(_by_light(deployment, shots), deployment, shots.read_s)
+    if stretch.back_s < SET_BACK_S or judged.verdict not in (RIGHT, UNCLEAR):
+        return _finding(stretch, judged)
+    why, remedy = set_back(stretch.back_s, naive(shots.shown_s[0]))
+    return replace(_finding(stretch, replace(judged, verdict=SET_BACK, why=why)), remedy=remedy)
 
 
 def _by_light(deployment: Deployment, shots: Shots) -> Judged:

@@ -25,11 +25,15 @@ from camsign.errors import quoted
 from camsign.formats.days import begins, ends
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR
 from camsign.logbook.records import Deployment
-from camsign.units import numbered
+from camsign.units import counted, numbered
 from camsign.zones import zone
 
+SET_BACK_S = 43200.0
+"""A date that goes back so far on a card is asked about; hours daylight tells [s]. Our choice."""
+
 _ZERO = datetime.fromisoformat("1970-01-01")
-_YEAR_S = 365 * 86400.0
+_DAY_S = 86400.0
+_YEAR_S = 365 * _DAY_S
 _STARTED = timedelta(hours=2)
 
 
@@ -135,6 +139,18 @@ def _sides(shots: Shots, hung: Deployment) -> tuple[Bools, Bools]:
     """Say which frames were read as older than a deployment, and which as newer."""
     stop = hung.taken_down.timestamp() if hung.taken_down else np.inf
     return shots.read_s < hung.hung.timestamp(), shots.read_s > stop
+
+
+def set_back(back_s: float, first: datetime) -> tuple[str, str]:
+    """Say that a date goes back so far [s] at a picture that shows `first`, and what to do."""
+    days = counted(round(back_s / _DAY_S), "day")
+    return (
+        f"the date goes back {days} in the middle of the card, at the picture of "
+        f"{first:%Y-%m-%d %H:%M}",
+        "The dates before it or after it are off; daylight can't tell which. Look at both for what "
+        "you know the day of: snow, leaves, yourself. If the camera writes over its oldest "
+        "pictures, nothing is wrong",
+    )
 
 
 def clock_by_hand(camera: str, first: datetime, last: datetime) -> str:

@@ -3,8 +3,9 @@
 Verdicts: `right`, `off`, `twelve hours`, `an hour since the switch`, `drifts`, `cannot tell`; of
 stretches whose date cannot be: `reset` (behind or before a good stretch of the same card) and
 `impossible date`; of those that only lie outside of the days their camera hung: `clock or hang
-date`. A clock is called wrong only if the offset 0 lies outside the 99.7% set and the best is more
-than 20 minutes off; a verdict needs a 95% set at most an hour wide.
+date`; of those that begin days before the picture in front of them on the card: `date set back`. A
+clock is called wrong only if the offset 0 lies outside the 99.7% set and the best is more than 20
+minutes off; a verdict needs a 95% set at most an hour wide.
 """
 
 from __future__ import annotations
@@ -42,6 +43,7 @@ UNCLEAR = "cannot tell"
 RESET = "reset"
 IMPOSSIBLE = "impossible date"
 DISAGREES = "clock or hang date"
+SET_BACK = "date set back"
 WRONG = frozenset({OFF, TWELVE, STEPPED, DRIFTS, RESET, IMPOSSIBLE})
 
 WIDEST_MIN = 60.0
@@ -198,6 +200,7 @@ def verdict_words(verdicts: Sequence[str], fixed: int = 0) -> str:
         (verdicts.count(RIGHT), "right"),
         (wrong, f"wrong{mended}"),
         (verdicts.count(DISAGREES), "with a wrong clock or hang date"),
+        (verdicts.count(SET_BACK), "with a date that went back"),
         (verdicts.count(UNCLEAR), "can't tell"),
     )
     return ", ".join(f"{n} {word}" for n, word in counts if n)

@@ -10,7 +10,7 @@ const [LOW, HIGH] = [-75, 75];
 const px = (hour) => LEFT + (hour / 24) * (WIDE - LEFT - 10);
 const py = (height) => 24 + ((HIGH - Math.max(LOW, Math.min(HIGH, height))) / (HIGH - LOW)) * (TALL - BOTTOM - 24);
 
-const titles = { off: "clock wrong", "clock or hang date": "clock or hang date wrong" };
+const titles = { off: "clock wrong", "clock or hang date": "clock or hang date wrong", "date set back": "date went back" };
 
 /** One finding. `applied` is called when it was put right. */
 export function finding(one, applied) {
