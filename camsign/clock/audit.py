@@ -23,6 +23,7 @@ from camsign.clock.outside import (
     nearby,
     said_and_remedy,
     set_back,
+    set_back_s,
     surely_wrong,
     whose,
 )
@@ -175,8 +176,8 @@ def _running_stretches(
                     parts[-1].append(frames)
                 else:
                     parts.append([frames])
-                    before = mine.read_s[parts[-2][-1]].max() if k else -np.inf
-                    back.append(float(before - mine.read_s[frames[0]]))
+                    before = parts[-2][-1] if k else frames[:0]
+                    back.append(set_back_s(mine.read_s[before], mine.read_s[frames]))
         for part, gone in zip(parts, back, strict=True):
             shots = mine.some(np.concatenate(part))
             yield Stretch(read.deployments[near], camera, shots, back_s=gone)

@@ -35,6 +35,7 @@ _ZERO = datetime.fromisoformat("1970-01-01")
 _DAY_S = 86400.0
 _YEAR_S = 365 * _DAY_S
 _STARTED = timedelta(hours=2)
+_FEW = 5
 
 
 def naive(seconds: float) -> datetime:
@@ -139,6 +140,14 @@ def _sides(shots: Shots, hung: Deployment) -> tuple[Bools, Bools]:
     """Say which frames were read as older than a deployment, and which as newer."""
     stop = hung.taken_down.timestamp() if hung.taken_down else np.inf
     return shots.read_s < hung.hung.timestamp(), shots.read_s > stop
+
+
+def set_back_s(before: Floats, behind: Floats) -> float:
+    """Give how far what lies behind on a card begins before what ended there [s]: by the second
+    frame of each from there, since one odd date sets no clock back; 0 with fewer than five."""
+    if min(len(before), len(behind)) < _FEW:
+        return 0.0
+    return float(np.sort(before[-_FEW:])[-2] - np.sort(behind[:_FEW])[1])
 
 
 def set_back(back_s: float, first: datetime) -> tuple[str, str]:
