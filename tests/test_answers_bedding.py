@@ -229,7 +229,7 @@ def test_thin_watch_says_what_would_settle_it() -> None:
     answer = _ask(world)
     assert answer.verdict == "not enough watch"
     assert answer.said.startswith("Can't tell yet: ")
-    assert any("a camera by it" in r and "more days" in r for r in answer.why)
+    assert any("hang a camera on the trail in" in r and "more days" in r for r in answer.why)
     assert any("absence of pictures is not absence" in r for r in answer.why)
 
 
@@ -275,6 +275,18 @@ def test_what_waits_to_be_sorted_is_to_be_sorted_before_a_camera_is_hung() -> No
         world.add("unsorted", deployment=hung, day=on, night=on, bursts=1, likely_empty=0)
     (told,) = (line for line in _ask(world).why if line.startswith("to settle it: "))
     assert told == "to settle it: sort the 12 nights left"
+
+
+def test_nights_that_wait_are_said_once_in_an_answer() -> None:
+    """The headline and the first reasons each said how many of how many."""
+    world, hung = _world()
+    for day in _days(12, "07:10"):
+        on = date.fromisoformat(day[:10])
+        world.add("unsorted", deployment=hung, day=on, night=on, bursts=1, likely_empty=0)
+    answer = _ask(world)
+    words = answer.watch.unsorted_in_words()
+    assert words and " ".join((answer.said, *answer.why)).count(words) == 1
+    assert answer.why[1].startswith("1 camera close enough, ")
 
 
 def _settles(world: World) -> str:
@@ -495,16 +507,16 @@ def test_days_bedded_are_told_to_run_low() -> None:
     """They came out too few where they were tried (docs/accuracy.md)."""
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(3, "07:10"), travel_deg=265.0)
-    assert any("we count too few days" in why for why in _ask(world).why)
-    assert not any("too few days" in why for why in _ask(_world()[0]).why)
+    assert any("of the true days" in why for why in _ask(world).why)
+    assert not any("of the true days" in why for why in _ask(_world()[0]).why)
 
 
 def test_more_days_beside_the_lesser_verdict_are_explained() -> None:
     """Days are how many it would be, if at all; verdicts go by the odds of any."""
     may, hardly = ("Split Brow", "possible", 0.21, 2.0), ("Mud Hen", "not shown", 0.18, 3.0)
     assert days_against_words([may, hardly]) == (
-        "a verdict goes by the odds that he bedded here at all (Split Brow 21%, Mud Hen 18%; "
-        "may bed here from 20%, probably from 80%), not by how many days it would be"
+        "the verdict goes by the odds he bedded here even once, not by how many days: Split Brow "
+        "21%, Mud Hen 18%. From 20%: may bed here. From 80%: probably beds here"
     )
     assert days_against_words([may, (*hardly[:3], 2.0)]) is None
     assert days_against_words([("Split Brow", "confirmed", 1.0, 2.0), hardly]) is None

@@ -199,7 +199,8 @@ def test_a_first_area_without_a_visit_is_not_called_the_best(session: Session) -
         for row, name, other, n in zip(one.rows, "AB", "BA", (0, 3), strict=False)
     )
     told = replace(one, rows=(first, second)).said
-    assert told.startswith("A or B: too close to call. At A, a mature buck should")
+    assert told.startswith("A or B: too close to call. After the last day covered, expect")
+    assert "out in shooting light at A on " in told
     none = replace(one, rows=(first, replace(second, visits=0))).said
     assert none.startswith("Can't tell yet: no picture of mature bucks in shooting light")
 
@@ -312,10 +313,10 @@ def test_lately_names_what_is_newest_each_with_its_own_day() -> None:
     )
     assert _said(_lately_row(1, "Slim", bright=4)) == (
         "Newest: Knob, Slim in shooting light, last on 2025-11-10; "
-        "1 piece of fresh sign and 4 bright rubs, last on 2025-11-14."
+        "1 piece of fresh sign and 4 bright rubs, newest 2025-11-14."
     )
     assert _said(_lately_row(2)) == (
-        "Newest: Knob, 2 pieces of fresh sign, last on 2025-11-14. "
+        "Newest: Knob, 2 pieces of fresh sign, newest 2025-11-14. "
         "No mature buck in shooting light in 10 nights covered."
     )
 
@@ -325,7 +326,7 @@ def test_lately_says_where_more_bucks_came_than_at_the_newest() -> None:
     more = _lately_row(0, "Tall", "Old", bright=5, area="Shelf")
     assert _said(_lately_row(1, "Slim"), more).endswith(
         ". More bucks: Shelf, Tall and Old in shooting light, last on 2025-11-10; "
-        "5 bright rubs, last on 2025-11-14."
+        "5 bright rubs, newest 2025-11-14."
     )
     assert " Bucks: Shelf, Tall and Old " in _said(_lately_row(1), more)
     assert "ucks: Shelf" not in _said(_lately_row(1, "Slim"), replace(more, bucks=("Tall",)))

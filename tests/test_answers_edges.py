@@ -169,8 +169,8 @@ def _row(**fields: Any) -> Compared:
     ("often", "words"),
     [
         (9.5, "nearly every evening"),
-        (9.4, "about 9 evenings in 10"),
-        (1.5, "about 2 evenings in 10"),
+        (9.4, "about 9 of the next 10 evenings"),
+        (1.5, "about 2 of the next 10 evenings"),
         (1.25, "about 1 evening in 8"),
         (0.95, "about 1 evening in 11"),
         (0.5, "about 1 evening in 20"),
@@ -201,20 +201,22 @@ def test_the_best_area_is_said_with_those_too_close_to_it() -> None:
     rate, walks = Figure(2.0, 1, 3), Figure(3.0, 1, 5)
     best = _row(shooting_light_visits_per_10_days=rate, evening_walks_per_10_days=walks,
                 evenings_with_one_per_10=walks)  # fmt: skip
+    three = (
+        "on about 3 of the next 10 evenings (anywhere from 1 to 5), by any trail, pictured or not"
+    )
+    expect = "After the last day covered, expect a mature buck out in shooting light at"
     end = ". One stand covers only some of the trails, so you'd see "
-    three = "a mature buck should come out in shooting light about 3 evenings in 10"
-    three += " (anywhere from 1 to 5)"
-    assert _compared(best) == f"Only one area to compare. At Bench, {three}{end}fewer."
+    assert _compared(best) == f"Only one area to compare. {expect} Bench {three}{end}fewer."
     tied, other = replace(best, tied_with=("Fork",)), replace(best, area="Fork")
-    said = f"Bench or Fork: too close to call. At either, {three}{end}fewer."
+    said = f"Bench or Fork: too close to call. {expect} either {three}{end}fewer."
     assert _compared(tied, other) == said
     less = replace(other, evenings_with_one_per_10=Figure(1.0, 0, 2))
-    assert "At Bench, a mature buck should" in _compared(tied, less)
+    assert "shooting light at Bench on about" in _compared(tied, less)
     both, third = replace(best, tied_with=("Fork", "Knob")), replace(best, area="Knob")
-    assert _compared(both, other, third).startswith("Bench, Fork or Knob: too close to call. At ")
-    assert "At each, a mature buck should" in _compared(both, other, third)
+    assert _compared(both, other, third).startswith("Bench, Fork or Knob: too close to call. Aft")
+    assert "shooting light at each on about" in _compared(both, other, third)
     dark = replace(other, nights_watched=0)
-    alone = f"Can't compare yet: cameras covered Bench alone. At Bench, {three}{end}fewer."
+    alone = f"Can't compare yet: cameras covered Bench alone. {expect} Bench {three}{end}fewer."
     assert _compared(best, dark) == alone
     assert _compared(best, third, dark).startswith("Bench first. ")
 
@@ -274,8 +276,8 @@ def test_more_beds_than_pictures_show_are_said_so() -> None:
     assert said(1, 0, 2).startswith("Maybe 1, anywhere from 0 to 2, bedded")
     # One buck of several, and nobody could say which: it said maybe 1 where the list said none.
     assert said(1, 0, 2, odds=0.19) == (
-        "No one mature buck likely beds here, but maybe 1 of them did at least once (anywhere from "
-        "none to 2)."
+        "No mature buck stands out as bedding here, but 1 of them may have at least once (anywhere "
+        "from none to 2)."
     )
     assert said(1, 0, 2, odds=0.2).startswith("Maybe 1")
 
@@ -588,8 +590,8 @@ def test_what_bedding_said_of_mature_bucks_is_not_said_again_behind_it() -> None
                          likeliest=0.1)  # fmt: skip
     line = f"{bedded.no_one(bed)}."
     assert line == (
-        "No one mature buck likely beds here, but maybe 1 of them did at least once (anywhere from "
-        "none to 3)."
+        "No mature buck stands out as bedding here, but 1 of them may have at least once (anywhere "
+        "from none to 3)."
     )
     assert many.said == f"At least 2 mature bucks use Knob. {line}"
     assert many.behind("Twig may bed here.") == many.said

@@ -76,19 +76,19 @@ def test_the_ways_out_and_in_have_their_shares_and_what_no_camera_sees() -> None
     [
         (
             [("CAM02", 0.16), ("CAM01", 0.15), ("4 rubs", 0.007), ("3 rubs", 0.005)], 0.678,
-            "about 14 times in 20 where you have no camera, 3 in 20 past CAM02, 3 in 20 past "
+            "about 70% of the time where you have no camera, 15% past CAM02, 15% past "
             "CAM01, rarely the way rubs point",
         ),
         (
             [("CAM02", 0.5), ("CAM01", 0.02), ("CAM04", 0.01)], 0.47,
-            "about 10 times in 20 past CAM02, 9 in 20 where you have no camera, 1 in 20 past "
+            "about 50% of the time past CAM02, 45% where you have no camera, 5% past "
             "CAM01 and CAM04",
         ),
         ([("4 rubs", 0.5)], 0.5,
-         "about 1 time in 2 the way rubs point, 1 in 2 where you have no camera"),
+         "about 50% of the time the way rubs point, 50% where you have no camera"),
         # 1 in 14 and 19 in 20 made more than a whole.
         ([("4 rubs", 0.069)], 0.931,
-         "about 19 times in 20 where you have no camera, 1 in 20 the way rubs point"),
+         "about 95% of the time where you have no camera, 5% the way rubs point"),
         ([("CAM02", 0.01)], 0.99,
          "nearly always where you have no camera, rarely past CAM02"),
     ],

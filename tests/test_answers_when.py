@@ -309,7 +309,7 @@ def test_a_buck_never_pictured_in_light_is_told_so_and_has_no_best_hour() -> Non
     assert not answer.pictured
     assert answer.said == (
         "No picture of Split Brow at Hemlock Bench in shooting light in 90 days covered (he came "
-        "in the dark 2 times). At best 1 day in 20."
+        "in the dark 2 times). At most 1 day in 20."
     )
     heads = [one.head for one in _tables(answer) if isinstance(one, Table)]
     assert heads == []

@@ -13,6 +13,7 @@ from said import BARE_BEARING, ISO, TYPED, faults
 
 from camsign.answers.result import Answer
 from camsign.cli.app import run
+from camsign.cli.command import _behind_colon
 
 BUCK, AREA = "Split Brow", "Thorn Bench"
 ELSEWHERE = {"sql", "lake visits", "lake when", "lake compare"}
@@ -92,3 +93,9 @@ def test_no_help_names_a_bare_bearing() -> None:
         text = command.get_help(context)
         wrong = [m[0] for rule in (BARE_BEARING, ISO) for m in rule.finditer(text)]
         assert wrong == [], words
+
+
+def test_a_sentence_goes_on_small_behind_an_area_s_name_unless_with_a_name() -> None:
+    assert _behind_colon("Can't tell yet: no card") == "can't tell yet: no card"
+    assert _behind_colon("Probably no buck beds here.") == "probably no buck beds here."
+    assert _behind_colon("Old Quarrel beds here.") == "Old Quarrel beds here."

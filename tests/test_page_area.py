@@ -7,7 +7,7 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -202,6 +202,25 @@ def test_how_many_nights_wait_is_said_once() -> None:
         "2 cameras close enough, 38 nights covered"
     )
     assert area_parts._once(None, told) == told
+
+
+def test_who_has_no_name_is_folded_away_near_sign() -> None:
+    """Does and squirrels by kind of sign made the list thirty rows long."""
+    last = datetime(2025, 11, 2, 7)
+    brow = area_parts.NearRow("Split Brow", "b-1", "rub", 2, 3, "17 yd", last)
+    doe = area_parts.NearRow("a doe", None, "rub", 4, 9, "17 yd", last)
+
+    def near_part(*rows: area_parts.NearRow) -> str:
+        near = SimpleNamespace(why=(), method="counted", said="None")
+        return _environment.get_template("area_parts.html").render(
+            part="near", rows=rows, near=near, people=People("imperial")
+        )
+
+    named, _, rest = near_part(brow, doe).partition("<details><summary>Everything else")
+    assert "Split Brow" in named and "a doe" not in named
+    assert "a doe" in rest and "Split Brow" not in rest
+    assert "Everything else" not in near_part(brow)
+    assert "<p>No buck with a name.</p>" in near_part(doe)
 
 
 figures = st.builds(

@@ -83,13 +83,13 @@ def test_who_beds_there_is_seen_best_where_a_camera_hung() -> None:
     world = _world()
     _stand(world, "East pine", (200, 12))
     (bed,) = [p for p in _asked(world).places if p.tells == BED]
-    assert "leave CAM01 where it is, on the way most used" in bed.why and bed.stays
+    assert "leave CAM01 where it is, on the trail used most" in bed.why and bed.stays
     still = "to see if Split Brow still beds there"
     assert bed.advice == f"Leave CAM01 where it is by Hemlock Bench, {still}"
     assert (bed.cameras, bed.would_tell) == (("CAM01",), "who still beds there")
     later = hang_next(world.session(), LAST + timedelta(days=2)).places
     (bed,) = [p for p in later if p.tells == BED]
-    assert "hang it where CAM01 hung, on the way most used" in bed.why and not bed.stays
+    assert "hang it where CAM01 hung, on the trail used most" in bed.why and not bed.stays
     assert (bed.cameras, bed.advice) == (
         (),
         f"Put one back where CAM01 was, by Hemlock Bench, {still}",

@@ -118,13 +118,13 @@ NO_BUCK = "Probably no mature buck beds here (can't rule out a day or so)"
 
 
 def no_one(bed: Figure) -> str:
-    """Say that no single mature buck likely beds here, and how many did between them."""
+    """Say that no single mature buck likely beds here, and how many of them may have."""
     low, high = bed.low or 0.0, bed.high or 0.0
     if not bed.value:
         return NO_BUCK
     return (
-        f"No one mature buck likely beds here, but maybe {bed.value:.0f} of them did at least once "
-        f"(anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f})"
+        f"No mature buck stands out as bedding here, but {bed.value:.0f} of them may have at least "
+        f"once (anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f})"
     )
 
 

@@ -18,7 +18,6 @@ from camsign.answers.result import (
     whole_tries,
 )
 from camsign.answers.unsorted import but_unsorted_at, sort_first, waiting_at
-from camsign.units import counted
 
 FEWER = "One stand covers only some of the trails, so you'd see fewer."
 WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
@@ -77,24 +76,25 @@ class Compared:
 
     @property
     def evenings(self) -> str:
-        """On how many evenings a mature buck comes out in light: `about 7 evenings in 10`."""
+        """On how many evenings a mature buck comes out in light: `about 7 of the next 10 evenings`,
+        next after the last day covered."""
         often = self.evenings_with_one_per_10.value or 0.0
         walks = self.evening_walks_per_10_days.value or 0.0
         more = ", some evenings more than one" if walks >= often + 1 else ""
         if often >= EVENINGS - 0.5:
             return f"nearly every evening{more}"
         if often >= 1.5:
-            return f"about {often:.0f} evenings in {EVENINGS}{more}"
+            return f"about {often:.0f} of the next {EVENINGS} evenings{more}"
         tries = min(EVENINGS / max(often, 0.01), 1000)
         return f"about 1 evening in {whole_tries(tries)}{more}"
 
     @property
     def most_likely(self) -> str:
-        """Give the evenings where hardly any is expected: `no evening in 10, at most 4`."""
+        """Give the evenings where hardly any is expected: `none of the next 10 evenings, 4 at
+        most`."""
         one = self.evenings_with_one_per_10
         often, high = round(one.value or 0.0), min(max(round(one.high or 0.0), 1), EVENINGS)
-        many = counted(often, "evening") if often else "no evening"
-        return f"{many} in {EVENINGS}, at most {max(high, often)}"
+        return f"{often or 'none'} of the next {EVENINGS} evenings, {max(high, often)} at most"
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,9 +155,12 @@ class Compare(Answer):
             return f"{first}{at}{much} ({seen}).{sort_first(self.watch)}"
         alike = tied and len({(r.evenings, r.spread) for r in self.rows if r.area in names}) == 1
         every = "either" if len(names) == 2 else "each"
-        out = f"a mature buck should come out in shooting light {best.evenings} ({best.spread})"
         at = every if alike else best.area
-        return f"{first}. At {at}, {out}. {FEWER}{sort_first(self.watch)}"
+        out = f"a mature buck out in shooting light at {at} on {best.evenings} ({best.spread})"
+        return (
+            f"{first}. After the last day covered, expect {out}, by any trail, pictured or not. "
+            f"{FEWER}{sort_first(self.watch)}"
+        )
 
     def _all_wait(self) -> str | None:
         """Say that nothing can be told where at every area covered too much waits to be sorted."""

@@ -63,7 +63,7 @@ class LatelyRow:
         """Say who came, last when, and what sign there is, from what day."""
         bucks = f"{listed(self.bucks)} in shooting light" if self.bucks else ""
         came = f"{bucks}, last on {self.latest_visit.date()}" if self.latest_visit else bucks
-        sign = f"{self.sign}, last on {self.latest_sign}" if self.latest_sign else self.sign
+        sign = f"{self.sign}, newest {self.latest_sign}" if self.latest_sign else self.sign
         return "; ".join(filter(None, (came, sign)))
 
     @property

@@ -175,9 +175,9 @@ def days_against_words(judged: Sequence[tuple[str, str, float, float | None]]) -
     for (name, word, once, days), (other, less, rarer, more) in combinations(judged, 2):
         if word != CONFIRMED and RANK[less] < RANK[word] and (more or 0) > (days or 0):
             return (
-                f"a verdict goes by the odds that he bedded here at all ({name} {percent(once)}, "
-                f"{other} {percent(rarer)}; may bed here from {MAYBE:.0%}, probably from "
-                f"{PROBABLE:.0%}), not by how many days it would be"
+                "the verdict goes by the odds he bedded here even once, not by how many days: "
+                f"{name} {percent(once)}, {other} {percent(rarer)}. From {MAYBE:.0%}: may bed "
+                f"here. From {PROBABLE:.0%}: probably beds here"
             )
     return None
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import gcd
 
 import numpy as np
 
@@ -21,7 +20,6 @@ from camsign.arrays import Bools, Times
 from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
 from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
 from camsign.stats.estimate import Estimate
-from camsign.units import counted
 
 # A camera that watched few days says little: it counts as if it had watched so many more, with one
 # pass among them (common practice, no source).
@@ -130,11 +128,11 @@ def unseen_weight(ways: Ways, days: float, out: bool = True) -> float:
 
 RARELY = 0.05
 RUBS = "rubs"
-TIMES = 20  # ways are told in so many times, so that they make a whole; our choice
+TIMES = 20  # ways are told in so many parts, so that they make a whole; our choice
 
 
 def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
-    """Name ways by how often he takes them, the most used first; the parts make a whole.
+    """Name ways by how often he takes them, the most used first; the parts make 100%.
 
     Args:
         shares: a camera's name, or `4 rubs` that lead out one way; the share of his walks, 0 to 1.
@@ -148,13 +146,10 @@ def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
     told += [("the way rubs point", sum(rubs))] if rubs else []
     told.append(("where you have no camera", unseen))
     parts = _parts([share for _, share in told])
-    whole = TIMES // gcd(*parts)
     ways = sorted(zip(parts, [way for way, _ in told], strict=True), key=lambda one: -one[0])
-    (_, first), *rest = ways
-    times = [n * whole // TIMES for n, _ in ways]
-    often = f"about {counted(times[0], 'time')} in {whole}" if whole > 1 else "nearly always"
-    more = [f"{f'{n} in {whole}' if n else 'rarely'} {way}"
-            for n, (_, way) in zip(times[1:], rest, strict=True)]  # fmt: skip
+    (most, first), *rest = ways
+    often = "nearly always" if most == TIMES else f"about {most / TIMES:.0%} of the time"
+    more = [f"{f'{n / TIMES:.0%}' if n else 'rarely'} {way}" for n, way in rest]
     return ", ".join([f"{often} {first}", *more])
 
 

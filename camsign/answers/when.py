@@ -167,7 +167,7 @@ class When(Answer):
             most = one_in(1.0 if chance.high is None else chance.high, "day")
             many = f"{counted(self.nights_watched, 'day')} covered"
             dark = f" (he came in the dark {counted(self.dark, 'time')})" if self.dark else ""
-            waits, bound = self.watch.but_unsorted, f" At best {most}."
+            waits, bound = self.watch.but_unsorted, f" At most {most}."
             none = f"No picture of {where} in shooting light in {many}{dark}{waits}."
             return none if self.watch.much_waits else f"{none}{bound}"
         one = odds(chance.value, chance.low, chance.high)

@@ -27,7 +27,7 @@ from camsign.cli.waiting import bar
 from camsign.errors import ATTENTION, REFUSED, UsageError
 from camsign.logbook.folder import find
 from camsign.logbook.session import Session
-from camsign.units import upper_first
+from camsign.units import lower_first, upper_first
 
 T = TypeVar("T")
 Command = Callable[..., "Out[Any]"]
@@ -244,6 +244,11 @@ def _leave_several(asked: Asked, answers: Iterable[tuple[str, Out[Any] | UsageEr
         raise typer.Exit(code)
 
 
+def _behind_colon(said: str) -> str:
+    """Begin a sentence small, unless with a name."""
+    return lower_first(said) if said.startswith(("A buck ", "Can't ", "Probably ")) else said
+
+
 def _framed(out: Out[Any], why: bool) -> Iterable[Block]:
     """Give an answer as people read it: said first, then the numbers, then why."""
     told = [out.told] if isinstance(out.told, str) else out.told
@@ -251,7 +256,7 @@ def _framed(out: Out[Any], why: bool) -> Iterable[Block]:
     if not isinstance(answer, Answer):
         yield from told
         return
-    yield f"{out.of}: {answer.said}" if out.of else answer.said
+    yield f"{out.of}: {_behind_colon(answer.said)}" if out.of else answer.said
     yield from told
     shown = answer.why if why else answer.why[:_REASONS]
     if shown:

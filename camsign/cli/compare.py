@@ -59,7 +59,7 @@ def _table(
         yield from listed(answer.rows, columns)
 
 
-NO_ONE = "no one buck"
+NO_ONE = "none stands out"
 
 
 def _between(r: Compared) -> bool:

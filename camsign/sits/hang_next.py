@@ -171,7 +171,7 @@ def hang_next(
             None if left.beds or habits.to_sort else
             old_pictures(habits.stale) if habits.stale else
             "hang cameras at your bedding areas, tag bucks, set their ages",
-            f"hanging it may bump deer off {rows[0].area}: worth it?" if worth(rows)
+            f"hanging it may bump deer off {rows[0].area}; that isn't counted" if worth(rows)
             and not rows[0].stays else None,
         ),
     )  # fmt: skip
@@ -320,13 +320,13 @@ def _spot(
     habits: Habits, area: BedArea, tells: str, hanging: Sequence[str]
 ) -> tuple[tuple[float, float], str]:
     """Where to hang it: where rubs lead out, else on the side farthest from the known ways;
-    to learn who beds there, on the way most used."""
+    to learn who beds there, on the trail used most."""
     ways = habits.ways.get(area.area_id, ())
     rubs = [w for w in ways if w.rubs]
     if tells == WAYS and rubs:
         return (rubs[0].way.x, rubs[0].way.y), f"hang it where {rubs[0].past} lead out"
     if tells == BED and ways:
-        used, most = ways[0], "on the way most used"
+        used, most = ways[0], "on the trail used most"
         where = (
             f"hang it where {used.past} lead out" if used.rubs else
             f"leave {used.camera} where it is, {most}" if used.camera in hanging else
