@@ -98,8 +98,8 @@ def test_areas_too_close_to_call_are_named_before_the_number() -> None:
     ]  # fmt: skip
     assert replace(one, rows=tuple(rows)).said.startswith(
         "A or B: too close to call. After the last day covered, expect a mature buck out in "
-        "shooting light at either on about 6 of the next 10 evenings (anywhere from none to all 10), "
-        "by any trail, pictured or not. One stand"
+        "shooting light at either on about 6 of the next 10 evenings (anywhere from none to all "
+        "10), by any trail, pictured or not. One stand"
     )
 
 
