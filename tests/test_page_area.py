@@ -117,7 +117,7 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         row_of = page.locator("#fold-near .part tbody tr").first
         beside = row_of.locator("th, td").all_inner_texts()
         assert beside[:4] == ["Split Brow", "rub", str(signs), str(frames)]
-        headings = ("Who comes", "When", "Is it a bed?", "mature bucks", "Sign in")
+        headings = ("Who comes", "When", "Is it a bed?", "mature bucks", "Sign near it")
         for heading in (*headings, "Who was pictured near sign"):
             assert heading in words
         # No night is covered whole, so there is no rate to draw.
