@@ -24,8 +24,9 @@ from said import shown
 
 from camsign.answers.bedding import bedding
 from camsign.answers.compare import compare
+from camsign.answers.lately import Lately, LatelyRow
 from camsign.answers.near import near
-from camsign.answers.result import Figure
+from camsign.answers.result import Figure, Watch
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
@@ -189,6 +190,8 @@ def test_the_areas_are_ranked_under_a_sentence_that_says_which_is_best() -> None
     words = " ".join(shown(html).split())
     assert words.startswith(ranked.headline) and ranked.said.startswith(ranked.headline[:-1])
     assert "Hemlock Bench" in ranked.headline
+    assert "Evenings are the 10 after the last day covered" in words
+    assert f"Expect a mature buck out in shooting light on {ranked.rows[0].evenings} (" in words
     assert "caught 7 visits in shooting light in the 2025 season (7 by day, 0 in gray" in words
     assert " per 10 days (" in words
 
@@ -202,6 +205,19 @@ def test_how_many_nights_wait_is_said_once() -> None:
         "2 cameras close enough, 38 nights covered"
     )
     assert area_parts._once(None, told) == told
+
+
+def test_fresh_sign_without_a_buck_says_so_in_words() -> None:
+    """It counted 0 visits of mature bucks, and gave the sign's newest day as the last one."""
+    day = date(2025, 11, 2)
+    row = LatelyRow("Bench", "a-1", day, 0, 0, 0, 0, (), None, 9, 0, 3, day)
+    watch = Watch(("CAM1",), 9, 9, date(2025, 10, 25), day)
+    lately = Lately((row,), date(2025, 10, 25), day, {"Bench": watch}, "counted", ())
+    html = _environment.get_template("areas_parts.html").render(
+        part="hot", lately=lately, people=People("imperial")
+    )
+    words = " ".join(shown(html).split())
+    assert ": 3 bright rubs, newest Nov 2, 2025; no mature buck in shooting light in 9 nig" in words
 
 
 def test_who_has_no_name_is_folded_away_near_sign() -> None:
