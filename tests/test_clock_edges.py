@@ -97,9 +97,40 @@ def test_the_page_says_once_how_far_a_clock_is_off() -> None:
     slow = replace(off, offset_minutes=Estimate(-50.0, -62.0, -41.0))
     assert _by_the_light(slow) == "the clock is 1 h slow (50 minutes by the light; 41 to 62)"
     fits = _finding("right", -2.0, why="the light fits")
-    about = "2 minutes slow by the light; anywhere from 11 slow to 7 fast"
-    assert _by_the_light(fits) == f"the light fits ({about})"
+    assert _by_the_light(fits) == "right (2 min slow; 11 slow to 7 fast)"
+    spot_on = _finding("right", 0.0, why="the light fits; by brightness")
+    assert _by_the_light(spot_on) == "right; by brightness (0 min; 9 slow to 9 fast)"
+    looks = _finding("cannot tell", 44.0, why="looks 44 min fast")
+    assert _by_the_light(looks) == "looks 44 min fast"
     assert _by_the_light(_finding("cannot tell", None)) == "why"
+
+
+def _looks(*cells: float, dawn: int = 2, dusk: int = 2, why: str = "the light fits") -> Any:
+    ahead = Estimate(*cells)
+    return verdicts.unless_it_looks_off(verdicts.Judged("right", ahead, 20, dawn, dusk, why))
+
+
+@pytest.mark.parametrize(
+    ("cells", "words"),
+    [
+        ((44.0, 15.0, 69.0), "44 min fast (15 min to 1 h 9 min)"),
+        ((-44.0, -69.0, -15.0), "44 min slow (15 min to 1 h 9 min)"),
+        ((12.0, 1.0, 21.0), "12 min fast (1 min to 21 min)"),
+        ((21.0, -5.0, 40.0), "21 min fast (5 min slow to 40 min fast)"),
+    ],
+)
+def test_a_clock_that_looks_off_is_never_called_right(cells: Any, words: str) -> None:
+    few = _looks(*cells)
+    assert few.verdict == "cannot tell"
+    assert few.why == f"looks {words}, from only 2 bursts near dawn and 2 near dusk"
+    assert _looks(*cells, dawn=10, dusk=10).why == f"looks {words}"
+    assert _looks(*cells, dawn=10).why.endswith(", from only 2 bursts near dusk")
+    assert _looks(*cells, dusk=10, why="the light fits; x").why.endswith("near dawn; x")
+
+
+def test_a_clock_stays_right_within_what_is_tolerated() -> None:
+    for cells in ((20.0, -1.0, 40.0), (12.0, 1.0, 20.0), (0.0, -30.0, 30.0)):
+        assert _looks(*cells).verdict == "right"
 
 
 def test_two_hangings_of_one_camera_are_named_apart() -> None:
@@ -233,7 +264,7 @@ def test_verdicts_change_at_their_limits() -> None:
         "can't pin it within an hour: daylight and its clock don't fit well",
     )
     few = _verdict(_story(), 0.0, -99.0, 99.0, dawn=9, dusk=1)
-    assert few[1] == "can't pin it within an hour: only 9 bursts near dawn and 1 burst near dusk"
+    assert few[1] == "can't pin it within an hour: only 9 bursts near dawn and 1 near dusk"
     few = _verdict(_story(), 0.0, -99.0, 99.0, dawn=10, dusk=9)
     assert few[1] == "can't pin it within an hour: only 9 bursts near dusk"
     ten = 5  # steps of two minutes
@@ -261,9 +292,7 @@ def test_verdicts_change_at_their_limits() -> None:
         assert _verdict(story, 0.0, -9.0, 9.0)[0] == verdict
     story = replace(_story(0, None, step), step_chance=0.5)
     told = verdicts._verdict(story, Estimate(0.0, -9.0, 9.0), 20, 20, 1)
-    assert (
-        told[1] == "can't tell if it changed with daylight saving on 2025-11-02: only 1 burst since"
-    )
+    assert told[1] == "it may have changed with daylight saving on 2025-11-02: only 1 burst since"
 
 
 @pytest.mark.parametrize(
@@ -322,7 +351,11 @@ def test_brightness_decides_where_all_are_in_color_and_lie_in_two_heaps() -> Non
 def test_too_few_bursts_or_one_light_tell_nothing() -> None:
     nothing: Any = None
     few = verdicts.judge(nothing, np.zeros(9), np.zeros(9, dtype=bool))
-    assert (few.verdict, few.why, few.bursts) == ("cannot tell", "9 bursts are too few", 9)
+    assert (few.verdict, few.why, few.bursts) == (
+        "cannot tell",
+        "only 9 bursts: too few to check the clock",
+        9,
+    )
     for day, when in ((True, "by day"), (False, "in the dark")):
         one = verdicts.judge(nothing, np.zeros(10), np.full(10, day))
         assert one.why == f"all 10 bursts were taken {when}"

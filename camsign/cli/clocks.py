@@ -20,7 +20,7 @@ from camsign.clock.audit import Finding
 from camsign.clock.by_names import open_hours
 from camsign.clock.proposals import Correction, what_it_does
 from camsign.clock.verbs import ClockSaid
-from camsign.clock.verdicts import OFF, counted_verdicts, fast_or_slow
+from camsign.clock.verdicts import OFF, counted_verdicts, offset_words
 from camsign.errors import CamsignError, UsageError
 from camsign.formats import days
 from camsign.formats.days import spoken
@@ -99,13 +99,9 @@ def _fix(name: str, finding: Finding, correction: Correction, applied: bool) -> 
 
 
 def _off(e: Estimate) -> str:
-    """Write how far a clock is off: `2 min slow (15 min slow to 13 min fast)`."""
     if e.value is None or e.low is None or e.high is None:
         return interval(e, 0)
-    value, low, high = (
-        fast_or_slow(round(x)) if round(x) else "0 min" for x in (e.value, e.low, e.high)
-    )
-    return f"{value} ({low} to {high})"
+    return offset_words(e)
 
 
 def _names(found: Sequence[Finding]) -> list[str]:

@@ -136,7 +136,7 @@ def _look_back(since: SinceLastCheck) -> Iterator[Block]:
         yield f"{nothing}: a card not loaded, or was the camera down?"
     if since.stopped:
         yield f"  its last picture: {since.stopped:%Y-%m-%d %H:%M}"
-    yield from (f"  clock: {line}" for line in since.clock)
+    yield from (f"  clock: {line.removeprefix('the clock is ')}" for line in since.clock)
     yield from (f"  it {line}" for line in since.moved)
     if since.bucks:
         yield f"  seen before here: {', '.join(since.bucks)}"

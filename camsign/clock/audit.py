@@ -42,6 +42,7 @@ from camsign.clock.verdicts import (
     Judged,
     daylight,
     judge,
+    unless_it_looks_off,
 )
 from camsign.errors import quoted
 from camsign.logbook.records import Deployment
@@ -206,10 +207,13 @@ def _running(stretch: Stretch) -> Finding:
     deployment, shots = stretch.deployment, stretch.shots
     assert deployment is not None  # noqa: S101  a running stretch has one
     judged = _on_right_day(_by_light(deployment, shots), deployment, shots.read_s)
-    if stretch.back_s < SET_BACK_S or judged.verdict not in (RIGHT, UNCLEAR):
-        return _finding(stretch, judged)
-    why, remedy = set_back(stretch.back_s, naive(shots.shown_s[0]))
-    return replace(_finding(stretch, replace(judged, verdict=SET_BACK, why=why)), remedy=remedy)
+    if stretch.back_s >= SET_BACK_S and judged.verdict in (RIGHT, UNCLEAR):
+        why, remedy = set_back(stretch.back_s, naive(shots.shown_s[0]))
+        found = _finding(stretch, replace(judged, verdict=SET_BACK, why=why))
+        return replace(found, remedy=remedy)
+    sure = unless_it_looks_off(judged)
+    found = _finding(stretch, sure)
+    return found if sure is judged else replace(found, remedy="Check one picture by eye.")
 
 
 def _by_light(deployment: Deployment, shots: Shots) -> Judged:

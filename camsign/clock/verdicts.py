@@ -5,13 +5,14 @@ stretches whose date cannot be: `reset` (behind or before a good stretch of the 
 `impossible date`; of those that only lie outside of the days their camera hung: `clock or hang
 date`; of those that begin days before the picture in front of them on the card: `date set back`. A
 clock is called wrong only if the offset 0 lies outside the 99.7% set and the best is more than 20
-minutes off; a verdict needs a 95% set at most an hour wide.
+minutes off; a verdict needs a 95% set at most an hour wide. One that is not wrong by
+that rule, but likely more than 20 minutes off, is not called right either (`unless_it_looks_off`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from math import ceil, floor
 
@@ -32,9 +33,10 @@ from camsign.clock.light import (
 from camsign.clock.offset_models import Step, Story, minutes, tell
 from camsign.formats.days import minutes_words
 from camsign.stats.estimate import Estimate
-from camsign.units import counted, numbered
+from camsign.units import counted
 
 RIGHT = "right"
+FITS = "the light fits"
 OFF = "off"
 TWELVE = "twelve hours"
 STEPPED = "an hour since the switch"
@@ -124,7 +126,7 @@ def judge(
     """
     n = len(read_s)
     if n < FEWEST_BURSTS:
-        return _unclear(n, f"{numbered(n, 'burst is', 'bursts are')} too few")
+        return _unclear(n, f"{'only ' * bool(n)}{counted(n, 'burst')}: too few to check the clock")
     if day.all() or not day.any():
         return _unclear(n, f"all {n} bursts were taken {'by day' if day.all() else 'in the dark'}")
     story = tell(table, read_s, day, switches)
@@ -171,7 +173,7 @@ def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int, since: int) ->
     # However few pictures follow the switch: an hour wrong from then on must not be called right.
     if story.step and _EXCLUDED < story.step_chance <= _SURE:
         left = counted(since, "burst")
-        return UNCLEAR, f"can't tell if it changed with daylight saving on {day}: only {left} since"
+        return UNCLEAR, f"it may have changed with daylight saving on {day}: only {left} since"
     if story.step and story.step_chance > _SURE:
         way = "further ahead" if story.step.seconds > 0 else "further behind"
         return STEPPED, f"{spoken_offset(ahead)} before {day}, an hour {way} since"
@@ -183,7 +185,22 @@ def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int, since: int) ->
     if 1 - story.drift.get(0, 0.0) > _SURE:
         rate = sum(rate * weight for rate, weight in story.drift.items())
         return DRIFTS, f"the clock {'gains' if rate > 0 else 'loses'} {abs(rate):.1f} min a week"
-    return RIGHT, "the light fits"
+    return RIGHT, FITS
+
+
+def unless_it_looks_off(judged: Judged) -> Judged:
+    """Call no clock right whose 95% interval leaves out 0 and reaches beyond what is tolerated, or
+    whose likeliest offset does: can't tell, with how it looks."""
+    value, low, high = judged.ahead.value, judged.ahead.low, judged.ahead.high
+    if judged.verdict != RIGHT or value is None or low is None or high is None:
+        return judged
+    leaves_out = not low <= 0 <= high and max(abs(low), abs(high)) > TOLERATED_MIN
+    if not leaves_out and abs(value) <= TOLERATED_MIN:
+        return judged
+    looks = f"looks {offset_words(judged.ahead)}"
+    if min(judged.dawn, judged.dusk) < FEWEST_BURSTS:
+        looks += f", from {_lacking(judged.dawn, judged.dusk)}"
+    return replace(judged, verdict=UNCLEAR, why=looks + judged.why.removeprefix(FITS))
 
 
 def counted_verdicts(verdicts: Sequence[str], fixed: int = 0) -> str:
@@ -235,12 +252,9 @@ def _twilight(table: SunTable, read_s: Floats, story: Story) -> tuple[int, int]:
 def _lacking(dawn: int, dusk: int) -> str:
     if min(dawn, dusk) >= FEWEST_BURSTS:
         return "daylight and its clock don't fit well"
-    which = " and ".join(
-        f"{counted(n, 'burst')} near {name}"
-        for n, name in ((dawn, "dawn"), (dusk, "dusk"))
-        if n < FEWEST_BURSTS
-    )
-    return f"only {which}"
+    few = [(n, name) for n, name in ((dawn, "dawn"), (dusk, "dusk")) if n < FEWEST_BURSTS]
+    told = f"only {counted(few[0][0], 'burst')} near {few[0][1]}"
+    return told + "".join(f" and {n} near {name}" for n, name in few[1:])
 
 
 def rounded_words(ahead: Estimate) -> str:
@@ -260,6 +274,16 @@ def spoken_offset(ahead: Estimate) -> str:
     if ahead.low is not None and ahead.high is not None:
         light += f", give or take {minutes_words(max(round((ahead.high - ahead.low) / 2), 1))}"
     return f"{fast_or_slow(round(hour))} ({slip}; {light})"
+
+
+def offset_words(ahead: Estimate) -> str:
+    """Such as `2 min slow (15 min slow to 13 min fast)`, or `44 min fast (15 min to 1 h 9 min)`."""
+    value, low, high = (round(x or 0.0) for x in (ahead.value, ahead.low, ahead.high))
+    if low > 0 or high < 0:
+        near, far = sorted((abs(low), abs(high)))
+        return f"{fast_or_slow(value)} ({minutes_words(near)} to {minutes_words(far)})"
+    said = [fast_or_slow(x) if x else "0 min" for x in (value, low, high)]
+    return f"{said[0]} ({said[1]} to {said[2]})"
 
 
 def fast_or_slow(value: int) -> str:

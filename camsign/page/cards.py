@@ -15,7 +15,18 @@ from camsign.clock.audit_input import read
 from camsign.clock.by_names import open_hours
 from camsign.clock.plot_points import ClockPoints, clock_points
 from camsign.clock.proposals import Correction, what_it_does
-from camsign.clock.verdicts import DISAGREES, IMPOSSIBLE, OFF, RESET, rounded_words
+from camsign.clock.verdicts import (
+    DISAGREES,
+    FITS,
+    IMPOSSIBLE,
+    OFF,
+    RESET,
+    RIGHT,
+    UNCLEAR,
+    WIDEST_MIN,
+    rounded_words,
+    width,
+)  # fmt: skip
 from camsign.errors import UsageError
 from camsign.formats.days import People
 from camsign.logbook.far import Progress
@@ -131,7 +142,9 @@ def _by_the_light(found: Finding) -> str:
     """Say why, and by how much the clock is off by the light, with its interval."""
     ahead = found.offset_minutes
     why = f"the clock is {rounded_words(ahead)}" if found.verdict == OFF else found.why
-    if found.verdict in (RESET, IMPOSSIBLE):
+    if found.verdict in (RESET, IMPOSSIBLE) or (
+        found.verdict == UNCLEAR and width(ahead) <= WIDEST_MIN
+    ):
         return why
     if ahead.value is None or ahead.low is None or ahead.high is None:
         return why
@@ -141,8 +154,10 @@ def _by_the_light(found: Finding) -> str:
         low, high = sorted((abs(low), abs(high)))
         off = f"{abs(value)} minutes" if found.verdict == OFF else f"{abs(value)} minutes {way}"
         return f"{why} ({off} by the light; {low} to {high})"
-    about = f"{abs(value)} minutes {'slow' if value < 0 else 'fast'} by the light"
-    return f"{why} ({about}; anywhere from {-low} slow to {high} fast)"
+    if found.verdict == RIGHT:
+        why = why.replace(FITS, "right")
+    about = f"{abs(value)} min{' slow' if value < 0 else ' fast' if value else ''}"
+    return f"{why} ({about}; {-low} slow to {high} fast)"
 
 
 def _plot(asked: Asked) -> Values:

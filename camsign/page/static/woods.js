@@ -275,17 +275,18 @@ async function judge(camera) {
   const asked = $$("[data-late]").some((one) => one.dataset.late === camera);
   const odd = got.findings.filter((one) => one.attention && !(asked && one.up_from));
   if (asked && !odd.length) return;
-  const made = odd.length
-    ? odd.map((one) => finding(one, () => judge(camera)))
-    : [unsure(camera, got.findings) ?? h("p", { data: { camera } }, h("bdi", {}, camera), ": clock looks right.")];
-  $("#clocks").append(...made);
+  const made = odd.map((one) => finding(one, () => judge(camera)));
+  const dark = unsure(camera, got.findings);
+  if (!made.length && !dark.length) dark.push(h("p", { data: { camera } }, h("bdi", {}, camera), ": clock looks right."));
+  $("#clocks").append(...made, ...dark);
 }
 
-/** A line for a camera of whose clock the light says nothing yet; null where some of it is right. */
+/** A line for each stretch of pictures whose light says too little of its camera's clock. */
 function unsure(camera, findings) {
-  if (findings.some((one) => one.verdict === "right")) return null;
-  const why = findings.length ? ` ${findings[0].why[0].toUpperCase()}${findings[0].why.slice(1)}.` : "";
-  return h("p", { data: { camera } }, h("bdi", {}, camera), `: can't tell yet if its clock is right.${why} Look at a picture and check its time by eye.`);
+  const line = (days, why) => h("p", { data: { camera } }, h("bdi", {}, camera), `${days}: can't tell yet if its clock is right.${why} Look at a picture and check its time by eye.`);
+  if (!findings.length) return [line("", "")];
+  const dark = findings.filter((one) => !one.attention && one.verdict !== "right");
+  return dark.map((one) => line(findings.length > 1 ? `, ${daysOf(one.from, one.until)}` : "", ` ${one.why[0].toUpperCase()}${one.why.slice(1)}.`));
 }
 
 /** What is wrong with a clock, or can't be told, stands here, also after the pages were closed. */
@@ -294,8 +295,8 @@ async function judgeAll() {
     const got = await get(`/cards/clocks/${encodeURIComponent(value)}`).catch(() => null);
     if ($$("#clocks > *").some((one) => one.dataset.camera === value)) continue;
     const odd = (got?.findings ?? []).filter((one) => one.attention);
-    const dark = got?.findings.length && !odd.length ? unsure(value, got.findings) : null;
-    $("#clocks").append(...odd.map((one) => finding(one, () => judge(value))), ...(dark ? [dark] : []));
+    const dark = got?.findings.length ? unsure(value, got.findings) : [];
+    $("#clocks").append(...odd.map((one) => finding(one, () => judge(value))), ...dark);
   }
 }
 judgeAll();
