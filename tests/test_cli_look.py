@@ -126,7 +126,7 @@ def test_frames_are_chosen_by_camera_time_card_or_one_by_one(
     if "--all" in words:
         (one,) = said(capsys, "cards", "list")
         assert run(["cards", "list"]) == 0  # a bare "refused" says not what
-        assert "left on the card" in " ".join(capsys.readouterr().out.split())
+        assert "not copied" in " ".join(capsys.readouterr().out.split())
         assert said(capsys, "look", "--card", one["card"][:8])["frames"] == 18
         name = said(capsys, "frames")[5]["frame"][:12]
         assert said(capsys, "look", name)["frames"] == 1

@@ -251,7 +251,8 @@ def test_silent_nights_that_follow_one_another_are_one_spell() -> None:
 
 
 def test_the_next_steps_are_those_that_help() -> None:
-    found = {"homeless": 0, "undated": 0, "first_day": None, "untagged": 0}
+    found = {"homeless": 0, "undated": 0, "first_day": None, "untagged": 0, "hung": ["CAM03"]}
+    found["cards"] = ["d881c65ea05a"]
     stopped = datetime(2025, 10, 10, 16), "but was taken down"
 
     def steps(name: str = "CAM1", clock: bool = False, full: bool = False, dead: Any = None,
@@ -266,6 +267,12 @@ def test_the_next_steps_are_those_that_help() -> None:
         '2 pictures have no place: say where North Gate hung: camsign hang "North Gate" '
         "--at LAT,LON --from 2025-10-01"
     )
+    assert steps("CAM3", homeless=2) == [
+        "no camera CAM3 is hung here. Did you mean CAM03? Then: camsign cards set d881c65ea05a "
+        "--camera CAM03. If CAM3 is a new camera, hang it: camsign hang CAM3 --at LAT,LON "
+        "--from DAY"
+    ]
+    assert "Did you mean" not in steps("CAM04", homeless=2)[0]
     # A picture without a date of a camera that was hung: another spot would not help it.
     none = "for no spot of CAM1"
     assert steps(undated=1) == [f"1 picture has no date, so it counts {none}"]

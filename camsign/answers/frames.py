@@ -9,7 +9,7 @@ from typing import Any, Literal
 from camsign.answers.result import local_of
 from camsign.logbook.database import run_sql
 from camsign.logbook.moments import aware, end_of, start_of, stored
-from camsign.logbook.naming import known_camera
+from camsign.logbook.naming import known_camera, slip_of
 from camsign.logbook.session import Session
 from camsign.pixels.travel import heading_of
 from camsign.stats.estimate import Estimate
@@ -72,6 +72,15 @@ class FrameRow:
     estimated_travel_deg: Estimate
     tags: str | None
     small: str | None
+
+
+def unhung(session: Session, camera: str) -> list[tuple[str, int]]:
+    """Give cameras that never hung whose names may be slips for this one, with their frames."""
+    rows = session.con.execute(
+        "SELECT camera, count(*) FROM frame_times WHERE camera IS NOT NULL AND camera NOT IN"
+        " (SELECT camera FROM deployments WHERE gone IS NOT TRUE) GROUP BY ALL ORDER BY ALL"
+    ).fetchall()
+    return [(other, n) for other, n in rows if slip_of(other, [camera])]
 
 
 @dataclass(frozen=True, slots=True)

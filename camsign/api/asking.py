@@ -146,7 +146,7 @@ class Asking(Opened):
             speed_ms: how fast [m/s].
             cloud: covered part of the sky, 0..1.
             on: the local day; today by default.
-            morning: a morning sit instead of an evening's.
+            morning: plan a morning sit, not an evening one.
             bucks: names or ids; all mature ones by default.
             shot_m: how far you shoot [m]; else what was said of each stand.
 

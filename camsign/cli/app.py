@@ -44,7 +44,7 @@ def _options(
             "`visits`, `compare` and other answers can take several.",
         ),
     ] = None,
-    version: Annotated[bool, typer.Option("--version", help="Say which camsign this is.")] = False,
+    version: Annotated[bool, typer.Option("--version", help="Show the version.")] = False,
 ) -> None:
     """From trail-camera cards and sign to where a mature buck beds, when, and how sure that is.
 

@@ -54,6 +54,6 @@ def _say(address: str, opens: bool, first: bool) -> None:
         if opens
         else "type or paste this address into a browser on this machine"
     )
-    note(f"camsign: the pages are at {address}", f"camsign: {how}; Ctrl+C here ends them")
+    note(f"camsign: the pages are at {address}", f"camsign: {how}; Ctrl+C here closes them")
     if first:
         note("camsign: there is no logbook here yet; the first page begins one")

@@ -31,7 +31,7 @@ def list_cards(session: Session, camera: Camera = None) -> Out[list[CardRow]]:
     """List cards, oldest first."""
     rows = rooms.list_cards(session, camera)
     columns = {"card": "card", "camera": "camera", "pictures": "frames", "first": "first"}
-    columns |= {"last": "last", "left on the card": "refused", "safe to wipe": "safe_to_wipe"}
+    columns |= {"last": "last", "not copied": "refused", "safe to wipe": "safe_to_wipe"}
     missing = [
         f"card {row.card}: {row.missing} of its {counted(row.frames, 'picture')} missing in "
         f"cards/{row.folder}; camsign verify --repair --from DIR fetches them again"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -165,10 +165,25 @@ def set_clock(
 def list_corrections(session: Session) -> Out[list[ClockSaid]]:
     """List the fixes made to clocks."""
     rows = verbs.corrections(session)
-    columns = {"fix": "clock_fix", "camera": "camera", "kind": "kind", "pictures": "frames"}
-    columns |= {"shown from": "clock_from", "shown until": "clock_until", "why": "reason"}
-    told = listed(rows, columns, "no clock was fixed")
+    columns: dict[str, Any] = {
+        "fix": "clock_fix",
+        "camera": "camera",
+        "kind": "kind",
+        "pictures": "frames",
+    }
+    columns |= {"from": lambda c: c.clock_from or "all", "until": lambda c: c.clock_until or "all"}
+    columns |= {"why": "reason"}
+    told = [*_fixes(rows), *listed(rows, columns, "no clock was fixed")]
     return Out(rows, told, warned=[*open_hours(session).values()])
+
+
+def _fixes(rows: Sequence[ClockSaid]) -> Iterator[str]:
+    """Say how many fixes there are, on how many pictures of which cameras."""
+    if rows:
+        pictures = counted(sum(row.frames for row in rows), "picture")
+        cameras = ", ".join(dict.fromkeys(row.camera for row in rows))
+        fixes = "1 fix" if len(rows) == 1 else f"{len(rows)} fixes"
+        yield f"{fixes}, for {pictures} of {cameras}."
 
 
 @command(clock_app, "remove")

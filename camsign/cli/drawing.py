@@ -63,7 +63,9 @@ def chart(
 @command()
 def report(
     session: Session,
-    names: Annotated[list[str], typer.Argument(help="Areas and bucks; the HTML to write, last.")],
+    names: Annotated[
+        list[str], typer.Argument(help="Areas and bucks, then the HTML file to write.")
+    ],
     season: Season = None,
     no_places: Annotated[
         bool, typer.Option("--no-places", help="No map, no coordinate, no name of a place.")

@@ -16,6 +16,7 @@ from camsign.cli.reading import Camera, First, Last, span
 from camsign.cli.show import Aside, Block, listed, note
 from camsign.errors import UsageError
 from camsign.logbook.folder import Folder
+from camsign.logbook.session import Session
 from camsign.pixels.contact_sheet import sheets
 from camsign.stats.estimate import Estimate
 from camsign.units import format_bearing
@@ -56,11 +57,23 @@ def frames(
     wanted = answers.Wanted(camera, *span(first, last), light, untagged, doubtful, likely)
     with logbook(context, compare=True, quiet=quiet) as session:
         rows = answers.frames(session, wanted)
+        none = _none(session, wanted)
     for path in () if sheet is None else _sheets(book, rows, sheet):
         note(f"Saved {path}: open it to look them over.")
     whole = not (empty or animal or look_first)
-    none = "nothing left to check" if look_first else "no such pictures"
     return Out(rows, _told(rows, limit, whole, none))
+
+
+def _none(session: Session, wanted: answers.Wanted) -> str:
+    """Say that there are none, and which pictures a slip in the camera's name may have taken."""
+    if wanted.likely == "look":
+        return "nothing left to check"
+    if wanted.camera is None or wanted != answers.Wanted(wanted.camera, untagged=wanted.untagged):
+        return "no such pictures"
+    told = f"No {'untagged ' * wanted.untagged}pictures from {wanted.camera}."
+    for other, n in answers.unhung(session, wanted.camera):
+        told += f" {n:,} {'is' if n == 1 else 'are'} under {other}, which isn't hung."
+    return told
 
 
 def _sheets(book: Folder, rows: Sequence[FrameRow], file: Path) -> Iterator[Path]:

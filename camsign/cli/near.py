@@ -51,7 +51,7 @@ def _table(answer: Near, settings: Settings) -> Iterator[Block]:
     yield from listed(groups, {
         "who": lambda mine: _who(mine[0]), "pieces of sign": _signs,
         "pictures": lambda mine: len({r["frame"] for r in mine}),
-        "nearest": lambda mine: lengths(settings.units, min(r["distance_m"] for r in mine)),
+        "closest camera": lambda mine: lengths(settings.units, min(r["distance_m"] for r in mine)),
         "of which": _kinds,
     })  # fmt: skip
 

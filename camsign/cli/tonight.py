@@ -41,13 +41,13 @@ def tonight(
         float | None, typer.Option(min=0, help="Its speed in kilometers an hour.")
     ] = None,
     cloud: Annotated[
-        int | None, typer.Option(min=0, max=100, help="Covered part of the sky, in percent.")
+        int | None, typer.Option(min=0, max=100, help="How much of the sky is cloudy, in percent.")
     ] = None,
     hours: Annotated[
         Path | None, typer.Option(help="A wind file with the hours of the sit.")
     ] = None,
     on: Annotated[str | None, typer.Option(metavar="DAY", help="Another day than today.")] = None,
-    morning: Annotated[bool, typer.Option(help="A morning sit instead of an evening's.")] = False,
+    morning: Annotated[bool, typer.Option(help="Plan a morning sit, not an evening one.")] = False,
     buck: Annotated[list[str] | None, typer.Option(help="Only this buck; repeat for more.")] = None,
     shot: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="How far you shoot, such as 30yd.")

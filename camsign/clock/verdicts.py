@@ -5,8 +5,8 @@ stretches whose date cannot be: `reset` (behind or before a good stretch of the 
 `impossible date`; of those that only lie outside of the days their camera hung: `clock or hang
 date`; of those that begin days before the picture in front of them on the card: `date set back`. A
 clock is called wrong only if the offset 0 lies outside the 99.7% set and the best is more than 20
-minutes off; a verdict needs a 95% set at most an hour wide. One that is not wrong by
-that rule, but likely more than 20 minutes off, is not called right either (`unless_it_looks_off`).
+minutes off; a verdict needs a 95% set at most an hour wide. One that is not wrong by that rule, but
+likely more than 20 minutes off, is not called right either (`unless_it_looks_off`).
 """
 
 from __future__ import annotations

@@ -127,6 +127,14 @@ def known_camera(con: DuckDBPyConnection, said: str) -> str:
     return find({camera: camera for (camera,) in rows if camera}, said, "camera")
 
 
+def slip_of(said: str, names: Iterable[str]) -> str | None:
+    """Give the name that `said` may be a slip of, such as CAM03 of CAM3: alike, with the same
+    numbers, for CAM04 beside CAM03 is another camera."""
+    numbers = [int(n) for n in re.findall(r"\d+", said)]
+    same = (name for name in names if [int(n) for n in re.findall(r"\d+", name)] == numbers)
+    return nearest(said, same)
+
+
 def nearest(said: str, words: Iterable[str], least: float = NEAR) -> str | None:
     """Give the name or word that comes nearest: one of its own words, else by its letters, the
     first counting most, and those named first before others; None if none is `least` alike."""

@@ -44,7 +44,10 @@ def said_of(
         "link": None if anyone else _link(known),
         "ground": known.terrain is not None,
         "steps": [clock(moment.when, settings) for moment in moments],
-        "stands": [_row(row, by_id[row.stand_id], settings, known.plane) for row in answer.stands],
+        "stands": [
+            _row(row, by_id[row.stand_id], answer.sunset, settings, known.plane)
+            for row in answer.stands
+        ],
         "why": [people.prose(line) for line in answer.why if line != _old(known)],
         "cautions": list(answer.cautions),
         "method": answer.method,
@@ -120,8 +123,12 @@ def _bedded(top: StandRow, beds: Odds) -> str:
     return f"{said}: he was there {about(often, 'day')} {days}, but his latest days count most"
 
 
-def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[str, Any]:
+def _row(
+    row: StandRow, scene: Scene, sunset: datetime, settings: Settings, plane: Plane
+) -> dict[str, Any]:
     going, morning = row.comes_going_deg, scene.outing.sit.morning
+    # After sunset all is in shade, and before sunrise.
+    shade = row.shade_at if row.shade_at and row.shade_at < sunset and not morning else None
     return {
         "id": row.stand_id,
         "stand": row.stand,
@@ -145,7 +152,7 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
         "from": format_bearing((going + 180) % 360) if going is not None else None,
         "going_deg": going,
         "turns": clock(row.air_turns_at, settings) if row.air_turns_at else None,
-        "shade": clock(row.shade_at, settings) if row.shade_at and not morning else None,
+        "shade": clock(shade, settings) if shade else None,
         "tied": list(row.tied_with),
         "why": People(settings.units).lines(row.why),
         **_airs(scene, plane),

@@ -50,15 +50,15 @@ class Nearby:
             return
         if self._near((at[1], at[0])):
             raise UsageError(
-                f"{at[0]:g},{at[1]:g} is far from this property, and looks swapped",
+                f"{at[0]:.10g},{at[1]:.10g} is far from this property, and looks swapped",
                 f"swap its two numbers, or {self.otherwise}",
             )
-        far = f"{at[0]:g},{at[1]:g} is over 600 miles (1,000 km) from this property"
+        far = f"{at[0]:.10g},{at[1]:.10g} is over 600 miles (1,000 km) from this property"
         mirrored = next((x for x in _mirrored(at) if self._near(x)), None)
         if mirrored:
             raise UsageError(
                 f"{far}, so a minus may be missing",
-                f"write {mirrored[0]:g},{mirrored[1]:g}, or {self.otherwise}",
+                f"write {mirrored[0]:.10g},{mirrored[1]:.10g}, or {self.otherwise}",
             )
         raise UsageError(far, f"mend it, or {self.otherwise}")
 
@@ -73,8 +73,8 @@ class Nearby:
         meant = next(x for x in _mirrored(home) if _rough_m(x, (lat, lon)) < FAR_M)
         raise UsageError(
             f"all {len(places)} places of it lie around {lat:.1f},{lon:.1f}, but this logbook's "
-            f"home is {home[0]:g},{home[1]:g}: its minus is missing",
-            f"camsign init FOLDER --home {meant[0]:g},{meant[1]:g} mends it while the logbook is "
+            f"home is {home[0]:.10g},{home[1]:.10g}: its minus is missing",
+            f"camsign init FOLDER --home {meant[0]:.10g},{meant[1]:.10g} mends it while the logbook is "
             "empty; else home and tz in logbook.toml",
         )
 

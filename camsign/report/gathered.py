@@ -19,7 +19,7 @@ from camsign.answers.scope import Scope, scope_of
 from camsign.answers.verdict import SHORT
 from camsign.answers.visits import Visits, visits
 from camsign.answers.when import when
-from camsign.errors import CamsignError, UsageError
+from camsign.errors import CamsignError, UsageError, quoted
 from camsign.flows.handover.pictures import best_pictures, drawn_anew
 from camsign.formats.days import People
 from camsign.formats.days import day as day_of
@@ -73,7 +73,11 @@ def write_report(
         UsageError: a name is neither an area nor a buck, or the page does not end in .html.
     """
     if path.suffix.lower() not in (".html", ".htm"):
-        raise UsageError(f"{path.name} is no page", "name the page last and end it in .html")
+        given = " ".join(quoted(name) for name in [*names, path.stem])
+        raise UsageError(
+            "no file to write was named",
+            f"name it last, ending in .html: camsign report {given} page.html",
+        )
     there = ground(session)
     cameras = sorted({c.name for c in there.cameras})
     hidden = (aliases([a.name for a in there.areas], [p.name for p in there.places], cameras)

@@ -264,8 +264,8 @@ def _going_by(habits: Habits) -> str | None:
     if not habits.odds:
         return None
     return (
-        "where each buck beds is figured for this day alone, as on the Bucks page (camsign where): "
-        "from his latest days covered, and his habits"
+        "where each buck beds is figured for this day alone, from his latest days covered and his "
+        "habits"
     )
 
 

@@ -158,11 +158,12 @@ def typed_sky(wind: str | None, speed_ms: float | None, cloud: float | None) -> 
         UsageError: a bearing without a speed, a speed without a bearing, or neither makes sense.
     """
     calm = wind is not None and wind.strip().lower() in _CALM
+    from_deg = None if calm or wind is None else parse_bearing(wind).deg
     if speed_ms is None and not calm:
         raise UsageError("the wind's speed is missing", "say it too, such as --mph 6")
     if wind is None:
         raise UsageError("where the wind comes from is missing", "say it too, such as --wind NW")
-    hour = said_wind(None if calm else parse_bearing(wind).deg, speed_ms or 0.0, cloud)
+    hour = said_wind(from_deg, speed_ms or 0.0, cloud)
     return Sky(lambda _: hour, typed=True)
 
 

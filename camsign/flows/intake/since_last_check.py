@@ -17,6 +17,7 @@ from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
 from camsign.errors import quoted
 from camsign.logbook.database import run_sql
 from camsign.logbook.moments import local
+from camsign.logbook.naming import slip_of
 from camsign.logbook.session import Session
 from camsign.pixels.moved_cameras import moved_cameras
 from camsign.units import counted
@@ -79,7 +80,7 @@ def since_last_check(
     given = {"camera": camera, "cards": list(cards), "pocket": _POCKET_DAYS}
     cursor = run_sql(session.con, __file__, "since_last_check.sql", **given)
     names = [column[0] for column in cursor.description or ()]
-    found = dict(zip(names, cursor.fetchall()[0], strict=True))
+    found = dict(zip(names, cursor.fetchall()[0], strict=True)) | {"cards": cards}
     last_check = local(found["last_check"], tz) if found["last_check"] else None
     since, first = last_check.date() if last_check else None, found["first_placed"]
     earlier = first if since and first and first < since else None
@@ -180,10 +181,17 @@ def _next(
     name = quoted(camera)
     if found["homeless"]:
         day, have = found["first_day"] or "DAY", "has" if found["homeless"] == 1 else "have"
-        yield (
-            f"{counted(found['homeless'], 'picture')} {have} no place: say "
-            f"where {camera} hung: camsign hang {name} --at LAT,LON --from {day}"
-        )
+        hang = f"camsign hang {name} --at LAT,LON --from {day}"
+        if meant := slip_of(camera, found["hung"]):
+            as_meant = f"--camera {quoted(meant)}"
+            moves = " and ".join(f"camsign cards set {card} {as_meant}" for card in found["cards"])
+            yield (
+                f"no camera {camera} is hung here. Did you mean {meant}? Then: {moves}. "
+                f"If {camera} is a new camera, hang it: {hang}"
+            )
+        else:
+            pictures = counted(found["homeless"], "picture")
+            yield f"{pictures} {have} no place: say where {camera} hung: {hang}"
     if found["undated"]:
         one = found["undated"] == 1
         told = "has no date, so it counts" if one else "have no date, so they count"

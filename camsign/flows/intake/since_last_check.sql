@@ -18,6 +18,7 @@ SELECT
     -- Once its camera was hung anywhere, a picture lacks a date, or its date disagrees with the hang.
     (SELECT count(*) FROM fresh, was_hung WHERE deployment IS NULL AND NOT ever) AS homeless,
     (SELECT count(*) FROM fresh, was_hung WHERE deployment IS NULL AND utc IS NULL AND ever) AS undated,
+    (SELECT coalesce(list(DISTINCT camera), []) FROM deployments WHERE gone IS NOT TRUE) AS hung,
     (SELECT min(day) FROM fresh) AS first_day,
     (SELECT min(day) FROM fresh WHERE deployment IS NOT NULL) AS first_placed,
     (SELECT max(utc) FROM mine) AS last_utc,

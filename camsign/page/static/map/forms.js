@@ -73,7 +73,7 @@ export function inputOf(one, value, state, { note = one.note, more = {} } = {}) 
   return field(one.label, input, note);
 }
 
-/** Draws a bearing while it is typed: where a camera looks, or which way the deer went. */
+/** Draws a bearing while it is typed: where a camera looks, or which way the deer was headed. */
 function aim(draft, one, said) {
   const deg = degreesOf(said);
   draft.wedge = one.name === "facing";

@@ -33,7 +33,7 @@ function legend(land, sheet, act) {
   rows.push(toggle("cameras", "camera spots", sheet.cameras?.length ?? 0, icon(s("path", { class: "camera", d: cameraMark(0, 0) })), sheet, act));
   if (land.areas.length) rows.push(toggle("areas", "areas", land.areas.length, icon(s("rect", { class: "area bedding", x: -9, y: -7, width: 18, height: 14 })), sheet, act));
   if (land.places.length) rows.push(toggle("places", "places", land.places.length, icon(s("path", { class: "place", d: placeMark("stand", 0, 0) })), sheet, act));
-  const read = "An arrow points the way the deer went. A camera with a dashed outline was taken down.";
+  const read = "An arrow points the way he was headed. A camera with a dashed outline was taken down.";
   return h("section", { "aria-labelledby": "shown" }, h("h2", { id: "shown" }, "Shown"), h("ul", {}, rows.map((row) => h("li", {}, row))), h("p", { class: "more" }, read));
 }
 

@@ -56,7 +56,7 @@ export class Stage {
     const nth = `${frame.place + 1} of ${frame.strip.frames.length}`;
     const lines = [
       h("p", {}, h("strong", {}, frame.strip.camera), ` ${frame.at ? `${dayOf(frame.at)} ${clockOf(frame.at, true)}` : "no time"}`),
-      h("p", { class: "quiet" }, [nth, lightWords(frame.light)].filter(Boolean).join(" · "), h("span", { class: "id" }, ` · ${frame.frame.slice(0, 12)}`)),
+      h("p", { class: "quiet" }, [nth, lightWords(frame.light)].filter(Boolean).join(" · ")),
       frame.shown && h("p", { class: "quiet" }, `camera said ${frame.shown.slice(0, 10) === frame.at.slice(0, 10) ? "" : `${dayWords(frame.shown)} `}${clockOf(frame.shown)}${frame.why ? `, ${frame.why}` : ""}`),
       frame.doubt && h("p", { class: "doubt" }, frame.doubt),
       frame.tags.length > 0 && h("p", { class: "tags" }, ...frame.tags.map(chip)),

@@ -66,7 +66,7 @@ export function pocketCard(answer, row, wind) {
   return [
     h("header", {}, h("p", {}, `${answer.day}, ${answer.part} sit`), h("h2", { dir: "auto" }, row.stand)),
     h("dl", {}, lines.map(([name, words]) => [h("dt", {}, name), h("dd", {}, words)])),
-    h("p", { class: "leave" }, "Leave, or don't go in, if the wind is not as said above."),
+    h("p", { class: "leave" }, `Leave, or don't go in, if the wind isn't ${wind.split(",")[0]}.`),
     h("ul", {}, answer.cautions.map((line) => h("li", {}, `${capital(line)}.`))),
   ];
 }
