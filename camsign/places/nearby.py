@@ -74,8 +74,8 @@ class Nearby:
         raise UsageError(
             f"all {len(places)} places of it lie around {lat:.1f},{lon:.1f}, but this logbook's "
             f"home is {home[0]:.10g},{home[1]:.10g}: its minus is missing",
-            f"camsign init FOLDER --home {meant[0]:.10g},{meant[1]:.10g} mends it while the logbook is "
-            "empty; else home and tz in logbook.toml",
+            f"camsign init FOLDER --home {meant[0]:.10g},{meant[1]:.10g} mends it while the "
+            "logbook is empty; else home and tz in logbook.toml",
         )
 
     def _lacks_minus(self, at: tuple[float, float]) -> bool:
