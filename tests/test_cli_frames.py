@@ -221,3 +221,22 @@ def test_a_saved_sheet_is_told_without_looking_like_an_error(
     out, err = capsys.readouterr()
     assert json.loads(out)["rows"] and sheet.is_file()
     assert err.splitlines() == [f"Saved {sheet}: open it to look them over."]
+
+
+def test_none_from_a_camera_says_which_pictures_a_slip_in_its_name_took(
+    tmp_path: Path,
+    shots: list[Shot],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    made = book(tmp_path / "book")
+    say(made, hang("CAM03", "2030-09-01T00:00:00Z", id="d1"))
+    put_shots(made, "c1", "CAM3", shots[:2])
+    put_shots(made, "c2", "CAM04", shots[2:5])
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(made.root))
+    assert run(["frames", "--camera", "CAM03", "--untagged"]) == 0
+    told = capsys.readouterr().out
+    assert told.startswith("No untagged pictures from CAM03. ")
+    assert told.strip().endswith(" are under CAM3, which isn't hung.") and "CAM04" not in told
+    assert run(["frames", "--camera", "CAM03", "--light", "dark"]) == 0
+    assert capsys.readouterr().out.strip() == "no such pictures"

@@ -55,7 +55,10 @@ def test_areas_and_places_change_field_by_field(
     ("words", "why"),
     [
         (("area", "add", "Knob", "--at", "-71.4,44.2", "--radius", "60m"), "looks swapped"),
-        (("place", "add", "stand", "Oak", "--at", "44.2,71.4"), "a minus may be missing"),
+        (
+            ("place", "add", "stand", "Oak", "--at", "44.21315,71.42147"),
+            "a minus may be missing; write 44.21315,-71.42147, or",
+        ),
         (("area", "set", "Ridge", "--at", "0,0"), "a receiver without a fix"),
         (("hang", "CAM07", "--at", "12,100", "--from", "2025-09-01"), "over 600 miles"),
     ],

@@ -84,6 +84,8 @@ def test_a_wrong_clock_is_shown_with_its_reason_and_put_right(
         # It was left and is come back to: the work that was done is still there.
         page = window.go("/cards")
         wait(page, "document.querySelector('#findings .finding')")
+        page.locator("#judge").click()
+        wait(page, "document.querySelector('#findings').textContent.includes('after your fix')")
     after = rows(book, "SELECT max(utc) FROM frame_times")[0][0]
     assert abs((before - after) - timedelta(minutes=60)) <= timedelta(minutes=8)
 

@@ -271,3 +271,11 @@ def test_without_watch_a_page_puts_no_area_first_and_counts_no_buck(book: Path) 
         said = text.partition('class="said"')[2].partition("</")[0]
         assert "Can't tell" in said
         assert " first" not in said and "At least" not in said
+
+
+def test_a_report_without_a_file_is_told_what_to_say(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["report", "Brindle Knob"]) == 2
+    said = " ".join(capsys.readouterr().err.split())
+    assert 'name it last, ending in .html: camsign report "Brindle Knob" page.html' in said

@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from test_sits_tonight import _ask, _stand, _way_in, _world
 
 from camsign.cli.app import run
-from camsign.errors import DONE, USAGE
+from camsign.errors import DONE, USAGE, UsageError
 from camsign.sits.stands import crosses
+from camsign.sits.weather import typed_sky
 
 XY = st.tuples(st.integers(-50, 50), st.integers(-50, 50))
 PATH = st.lists(XY, min_size=2, max_size=5, unique=True)
@@ -108,3 +109,10 @@ def test_words_of_tonight_that_do_not_fit(
     assert run([*plain, *words]) == USAGE
     lines = [line for line in capsys.readouterr().err.splitlines() if line]
     assert len(lines) == 1 and told in lines[0]
+
+
+def test_a_wind_that_is_none_is_said_before_its_speed_is_asked_for() -> None:
+    with pytest.raises(UsageError, match="NV"):
+        typed_sky("NV", None, None)
+    with pytest.raises(UsageError, match="speed is missing"):
+        typed_sky("NW", None, None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import asdict
 
 from starlette.requests import Request
@@ -107,13 +108,20 @@ def _found(session: Session, camera: str | None, progress: Progress | None = Non
     told = (
         (f, [c for g, c in proposed if g is f], hours.get(f.deployment or "")) for f in findings
     )
-    return [_finding(*about, people) for about in told]
+    fixed = {c.deployment or c.camera for c in clocks.corrections(session, camera)}
+    return [_finding(*about, people, fixed) for about in told]
 
 
 def _finding(
-    found: Finding, corrections: list[Correction], hour: str | None, people: People
+    found: Finding,
+    corrections: list[Correction],
+    hour: str | None,
+    people: People,
+    fixed: Container[str] = (),
 ) -> Values:
     why = people.prose(_by_the_light(found))
+    if found.verdict == RIGHT and (found.deployment in fixed or found.camera in fixed):
+        why += ", after your fix"
     does = [upper_first(people.prose(what_it_does(found, c))) for c in corrections]
     return {
         "camera": found.camera,
