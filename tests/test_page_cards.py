@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ from camsign.page.cameras import NO_CARD, STATES, CameraShown, Spell, months, sp
 from camsign.sun import sun_height
 
 
-def fast_book(root: Path, fast: timedelta) -> Book:
+def fast_book(root: Path, fast: timedelta, also: Iterable[Shot] = ()) -> Book:
     """Give a logbook with a camera whose clock is `fast`, lit by the true sun (color from -1°)."""
     book = new_book(root)
     book.hang("CAM01", *HOME)
@@ -34,7 +35,7 @@ def fast_book(root: Path, fast: timedelta) -> Book:
             utc = (true + timedelta(hours=4)).replace(tzinfo=UTC)
             height = float(sun_height(*HOME, utc.replace(tzinfo=None)))
             shots.append(Shot(true + fast, "colour" if height > -1 else "infrared"))
-    book.card("CAM01", shots, size=(640, 480))
+    book.card("CAM01", [*shots, *also], size=(640, 480))
     return book
 
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 from page_browser import Browser
 from page_land import wait
-from page_logbook import HOME, new_book, season
+from page_logbook import HOME, Shot, new_book, season
 from page_server import running
+from test_page_cards import fast_book
 
 from camsign.derive.opening import open_logbook
+from camsign.logbook.edits import SetFields
 from camsign.page.lists import Filter, listed, make_strips
 from camsign.page.rows import rows
 from camsign.page.woods import Counts
@@ -49,6 +52,25 @@ def test_a_clock_that_cannot_be_checked_is_listed(chromium: Browser, tmp_path: P
         words = page.locator("#clocks").inner_text()
     assert words.startswith("CAM01: can't tell yet if its clock is right. ")
     assert words.endswith("Look at a picture and check its time by eye.")
+
+
+@pytest.mark.thorough
+def test_a_spot_that_cannot_be_checked_is_listed_beside_one_that_is_right(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    """Its first spot's clock was right, and of the next, with few pictures, nothing was said."""
+    few = [Shot(datetime(2025, 10, 20 + day, 12), "colour") for day in range(4)]
+    book = fast_book(tmp_path / "book", timedelta(), few)
+    late = {"camera": "CAM01", "lat": HOME[0], "lon": HOME[1], "hung": "2025-10-15T04:00:00Z"}
+    down = SetFields("deployment", "d-cam01", {"taken_down": "2025-10-14T12:00:00Z"})
+    book.say("moved CAM01", [down, SetFields("deployment", "d-late", late)])
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page = window.go("/woods")
+        wait(page, "document.querySelector('#clocks [data-camera=CAM01]')")
+        words = page.locator("#clocks").inner_text()
+    days = "CAM01, Oct 20, 2025 to Oct 23, 2025"
+    why = "Only 4 bursts: too few to check the clock."
+    assert words.startswith(f"{days}: can't tell yet if its clock is right. {why}"), words
 
 
 HOW = "on Sort, E shows those and N tags them nothing there."
