@@ -85,7 +85,7 @@ def test_what_may_be_anything_is_no_answer_but_a_guess() -> None:
     said = _said("Split Brow", date(2025, 12, 5), (wide,), None, past=True)
     assert said == (
         "Can't say where Split Brow bedded on 2025-12-05. Best guess: at Knob, about 2 in 3 (65%); "
-        "could be 3 to 95%."
+        "could be anywhere from 3 to 95%."
     )
     others = (
         Place(ELSEWHERE, None, Figure(0.3, None, None)), Place("Bench", "b", Figure(0.04, 0, 1)),

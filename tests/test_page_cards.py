@@ -130,12 +130,12 @@ def test_outage_whose_and_undo(chromium: Browser, tmp_path: Path) -> None:
         disk(page, "marked CAM01 down")
         wait(
             page,
-            "document.querySelector('main').textContent.includes('you marked it down on')",
+            "document.querySelector('main').textContent.includes('you marked it down:')",
         )
         assert rows(book, "SELECT count(*) FROM watch WHERE why = 'outage'")[0][0] >= 2
         page.keyboard.press("u")
         disk(page, "undone: marked CAM01 down")
-        wait(page, "!document.querySelector('main').textContent.includes('you marked it down on')")
+        wait(page, "!document.querySelector('main').textContent.includes('you marked it down:')")
         page.locator(".fold-table tbody a").first.click()
         assert "SAFE TO WIPE" in page.locator("main").inner_text()
         ready(page).locator("#whose-form input").fill("CAM02")

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from test_sits_tonight import DAY, FIRST, LAST, _ask, _stand, _world
 
 from camsign.answers.scope import scope_of
-from camsign.sits.intrusions import Intrusion, last_disturbed, near
+from camsign.sits.intrusions import Intrusion, intrusions_of, last_disturbed, near
+from camsign.sits.plane import plane_of
 from camsign.sits.pressure import AreaPressure, around, pressure
 
 XY = st.tuples(st.integers(-300, 300), st.integers(-300, 300))
@@ -94,6 +95,23 @@ def test_sign_that_was_logged_near_a_stand_tells_that_one_was_there() -> None:
         del world.rows[table]
     session = world.session()
     assert with_sign == pressure(session, scope_of(session)).areas[0].intrusions + 1
+
+
+def test_a_camera_that_went_quiet_was_visited_when_it_came_down_not_at_its_last_picture() -> None:
+    world = _world()
+    hung = world.rows["deployments"][0]["deployment"]
+    for card, day in (("c-1", 5), ("c-2", 20)):
+        world.add("frames", frame=f"f-{card}", card=card)
+        moment = datetime(2025, 10, day, 18)
+        world.add("frame_times", frame=f"f-{card}", deployment=hung, utc=moment)
+    session = world.session()
+
+    def whats() -> list[str]:
+        return [one.what for one in intrusions_of(session, plane_of(session))]
+
+    assert whats() == ["camera hung", "card pulled", "camera taken down"]
+    session.con.execute("UPDATE deployments SET taken_down = NULL")
+    assert whats() == ["camera hung", "card pulled", "card pulled"]
 
 
 def _pressed(

@@ -49,8 +49,8 @@ SHORT = {
     NOT_ENOUGH: "can't tell",
 }
 MEANINGS = {
-    CONFIRMED: f"pictured headed in or out, or bedded, on {DAYS} days or more, and the low end of "
-    f"his days bedded is {DAYS} or more too",
+    CONFIRMED: f"pictured headed in or out, or bedded, on {DAYS} days or more, and his days "
+    f"bedded come to {DAYS} or more even at the low end",
     LIKELY: f"at least {PROBABLE:.0%} odds that he bedded here at least one day",
     POSSIBLE: f"at least {MAYBE:.0%} odds of that, or sign that points to a bed",
     NOT_SHOWN: f"under {MAYBE:.0%} odds, with {FEW_DAYS} or more days covered",

@@ -241,7 +241,7 @@ def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, p
     first, chance = places[0], places[0].chance
     odds, beds = odds_in_words(chance.value or 0.0), "bedded" if past else "beds"
     if chance.low is not None and chance.high is not None and chance.high - chance.low > ANYTHING:
-        spread = f"could be {100 * chance.low:.0f} to {chance.high:.0%}"
+        spread = f"could be anywhere from {100 * chance.low:.0f} to {chance.high:.0%}"
         return (
             f"Can't say where {buck} {beds} on {day}. Best guess: {_at(first)}, {odds}; {spread}."
         )

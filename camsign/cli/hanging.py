@@ -94,6 +94,12 @@ outage = says(None, OUTAGE, "add", rooms.outage, _out, help="Mark days a camera 
               "Its nights then don't count as covered.")  # fmt: skip
 
 
+_CLOCKS = {
+    "hung": "doesn't switch for daylight saving",
+    "local": "switches for daylight saving",
+}
+
+
 @command(hang_app, "import", attention="a row was refused", refused="every row was refused")
 def import_hung(
     session: Session,
@@ -124,6 +130,6 @@ def deployments(session: Session) -> Out[list[Hung]]:
         "hung": lambda row: begins(row.hung),
         "until": lambda row: ends(row.until) if row.until else "still up",
         "faces": lambda row: bearing(row.facing_deg),
-        "clock": lambda row: "set when hung" if row.clock == "hung" else row.clock,
+        "clock": lambda row: _CLOCKS.get(row.clock, row.clock),
     }, "no camera hangs yet")  # fmt: skip
     return Out(rows, shown, warned=[*open_hours(session).values()])

@@ -204,10 +204,12 @@ def _basis(kind: str, said: str | None, held: str | None, when: str, settings: S
     days = row_of(kind, UNLOOKED, None, when, settings).get("days", settings.other_sign_days)
     usual = {"rub": "rubbing season", "scrape": "rubbing season", "shed": "when antlers drop"}
     words = f"looked {held}" if held else usual.get(kind, f"the {days} days before")
-    if said and not held:
-        words = f"{words}; {said} in {when} says nothing"
     if said == "fresh" and kind in HARD_ANTLERS and when != FALL:
-        words += f", in {when}: rubs are made with hard antlers, in fall"
+        words += (
+            f"; bucks rub with hard antlers, in fall: one of {when} counts as last fall's"
+        )
+    elif said and not held:
+        words = f"{words}; {said} in {when} doesn't tell when it was made"
     if kind == "bed" and when == WINTER and said in (None, "fresh", "snow"):
         words += "; in snow country a winter yard, not where they bed in fall"
     return words

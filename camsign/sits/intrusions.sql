@@ -1,5 +1,5 @@
 -- When somebody was where: at a stand, at a camera (hung, taken down, its card pulled), along a walk. A card is
--- pulled when its last picture was taken; a camera that sends its pictures (clock 'local') is left alone.
+-- pulled when its last picture was taken, but a camera's last card when it was taken down; a camera that sends its pictures (clock 'local') is left alone.
 -- Whoever logged sign stood by it: of that only the day is known, so its time is noon, local.
 -- A sit lasts to its stop. Years that cannot be were mistyped, and the first has no local time at all.
 SELECT what, utc, shape, lat, lon FROM (
@@ -17,12 +17,13 @@ SELECT 'camera taken down', taken_down, NULL, lat, lon FROM deployments
 WHERE gone IS NOT TRUE AND taken_down IS NOT NULL AND lat IS NOT NULL
 UNION ALL
 SELECT 'card pulled', c.utc, NULL, d.lat, d.lon
-FROM (
+FROM (SELECT *, max(utc) OVER (PARTITION BY deployment) AS newest FROM (
     SELECT f.card, t.deployment, max(t.utc) AS utc
     FROM frame_times t JOIN frames f USING (frame)
     WHERE t.utc IS NOT NULL AND t.deployment IS NOT NULL GROUP BY ALL
-) c JOIN deployments d USING (deployment)
+)) c JOIN deployments d USING (deployment)
 WHERE d.gone IS NOT TRUE AND d.lat IS NOT NULL AND d.clock IS DISTINCT FROM 'local'
+    AND (c.utc < c.newest OR d.taken_down IS NULL)
 UNION ALL
 SELECT DISTINCT 'sign logged', CAST(g.seen_on AS TIMESTAMP) + INTERVAL 12 HOUR, NULL, s.lat, s.lon
 FROM sightings g JOIN signs s USING (sign)

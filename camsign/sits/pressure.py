@@ -58,8 +58,8 @@ class AreaPressure:
 
     @property
     def trips_in_words(self) -> str:
-        """How many times somebody went in: `all 5 trips in`."""
-        return "1 trip in" if self.intrusions == 1 else f"all {self.intrusions} trips in"
+        """How many times somebody went in: `5 trips in`."""
+        return "1 trip in" if self.intrusions == 1 else f"{self.intrusions} trips in"
 
     @property
     def verdict_in_words(self) -> str:
@@ -103,8 +103,8 @@ def pressure(session: Session, scope: Scope) -> Pressure:
         _method(session.settings.units),
         reasons(
             "days differ for other reasons too: the rut, the wind, the season moving on",
-            "only what is written down counts: sits, walks, cards pulled, cameras hung, sign "
-            "logged",
+            "counts the sits, walks, cameras hung or taken down and sign you logged; a card counts "
+            "as pulled at its last picture, if its camera stayed up",
         ),
     )  # fmt: skip
 
