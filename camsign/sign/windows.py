@@ -205,9 +205,7 @@ def _basis(kind: str, said: str | None, held: str | None, when: str, settings: S
     usual = {"rub": "rubbing season", "scrape": "rubbing season", "shed": "when antlers drop"}
     words = f"looked {held}" if held else usual.get(kind, f"the {days} days before")
     if said == "fresh" and kind in HARD_ANTLERS and when != FALL:
-        words += (
-            f"; bucks rub with hard antlers, in fall: one of {when} counts as last fall's"
-        )
+        words += f"; bucks rub with hard antlers, in fall: one of {when} counts as last fall's"
     elif said and not held:
         words = f"{words}; {said} in {when} doesn't tell when it was made"
     if kind == "bed" and when == WINTER and said in (None, "fresh", "snow"):
