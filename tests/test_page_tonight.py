@@ -371,7 +371,7 @@ def test_sits_pressure_a_next_camera_and_the_review_are_on_the_page(server: Runn
     pressed = text_of(server, "pressure")
     pressed = " ".join(pressed.split())
     assert "trip in: daylight pictures" in pressed or "trips in: daylight pictures" in pressed
-    assert re.search(r"Last trip in: Oct \d+, 2025 ", pressed) and "(sit)" in pressed
+    assert re.search(r"Last trip in by then: Oct \d+, 2025 ", pressed) and "(sit)" in pressed
     before = " ".join(text_of(server, f"pressure?day={DAY}").split())
     assert "(sit)" not in before  # the sit of that evening is not behind it yet
     assert "save the odds before any of your sits" in text_of(server, "review")

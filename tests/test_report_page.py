@@ -179,7 +179,7 @@ def test_a_page_that_is_not_called_html_is_refused(
     book: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(["report", "page.html", str(book / "x")]) == 2
-    assert "name the page last and end it in .html" in capsys.readouterr().err
+    assert "name it last, ending in .html" in capsys.readouterr().err
     assert run(["report", "Nowhere", str(book / "x.html")]) == 2
     assert "is no area and no buck" in capsys.readouterr().err
     assert not list(book.glob("x*"))
