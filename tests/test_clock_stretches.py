@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from clock_season import case
 
-from camsign.clock.audit import sky
 from camsign.clock.resets import DAY_S, OffsetBounds, place
+from camsign.clock.skies import sky
 from camsign.clock.stretches import OrderCheck, Shots, check_order, one_a_burst, stretch_numbers
 
 HOUR = 3600.0

@@ -144,6 +144,16 @@ def test_no_area_leads_to_the_map(chromium: Browser, tmp_path: Path) -> None:
         assert server.ask("GET", "/areas/nowhere").status == 400
 
 
+def _which(session: Any, ranked: Any) -> str:
+    """What the areas' page shows of which is best."""
+    html: str = _environment.get_template("areas_parts.html").render(
+        part="which", ranked=ranked, told=ranked.ranked, watched=True,
+        span=SimpleNamespace(query=str, when="in the 2025 season"), reach="219 yd",
+        people=People("imperial"), **area_parts.shared(session),
+    )  # fmt: skip
+    return html
+
+
 def test_areas_that_nobody_can_rank_get_no_number() -> None:
     """Under `Can't tell yet` in the terminal the page gave a first place, and a rate of –."""
     world = World()
@@ -157,11 +167,7 @@ def test_areas_that_nobody_can_rank_get_no_number() -> None:
     session = world.session()
     ranked = compare(session, scope_of(session))
     assert ranked.said.startswith("Can't tell yet")
-    html = _environment.get_template("areas_parts.html").render(
-        part="which", ranked=ranked, told=ranked.ranked, watched=True,
-        span=SimpleNamespace(query=str, when="in the 2025 season"), reach="219 yd",
-        people=People("imperial"), **area_parts.shared(session),
-    )  # fmt: skip
+    html = _which(session, ranked)
     words = " ".join(shown(html).split())
     assert "<ol" not in html and words.startswith("Can&#39;t tell yet: 20 of ")
     assert (
@@ -182,11 +188,7 @@ def test_the_areas_are_ranked_under_a_sentence_that_says_which_is_best() -> None
             world.seen("b-split-brow", hung, f"2025-09-{night:02} 12:00")
     session = world.session()
     ranked = compare(session, scope_of(session))
-    html = _environment.get_template("areas_parts.html").render(
-        part="which", ranked=ranked, told=ranked.ranked, watched=True,
-        span=SimpleNamespace(query=str, when="in the 2025 season"), reach="219 yd",
-        people=People("imperial"), **area_parts.shared(session),
-    )  # fmt: skip
+    html = _which(session, ranked)
     words = " ".join(shown(html).split())
     assert words.startswith(ranked.headline) and ranked.said.startswith(ranked.headline[:-1])
     assert "Hemlock Bench" in ranked.headline

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
-from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 
 from camsign.arrays import Bools, Floats, Ints
 from camsign.clock.audit_input import AuditInput
-from camsign.clock.light import DAY_STEPS, SunTable, sun_table
+from camsign.clock.light import SunTable
 from camsign.clock.offset_models import parted, tell
 from camsign.clock.outside import (
     SET_BACK_S,
@@ -27,7 +25,8 @@ from camsign.clock.outside import (
     surely_wrong,
     whose,
 )
-from camsign.clock.resets import DAY_S, OffsetBounds, Placed, place
+from camsign.clock.resets import OffsetBounds, Placed, place
+from camsign.clock.skies import sky, switches
 from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
 from camsign.clock.verdicts import (
     DISAGREES,
@@ -47,9 +46,7 @@ from camsign.clock.verdicts import (
 from camsign.errors import quoted
 from camsign.logbook.records import Deployment
 from camsign.stats.estimate import Estimate
-from camsign.zones import offsets
 
-_BLOCK_DAYS = 64
 # The chance, beforehand, that a clock was set between two cards: common practice, no source.
 _SET_ANEW = 0.1
 _FEWEST_APART = 20
@@ -225,13 +222,6 @@ def _by_light(deployment: Deployment, shots: Shots) -> Judged:
     return judge(table, at, day, switches(deployment, at.min(), at.max()), by_brightness)
 
 
-def switches(deployment: Deployment, first_s: float, last_s: float) -> list[float]:
-    """Give the daylight-saving switches of the place between two instants [s since 1970]."""
-    first, last = (datetime.fromtimestamp(at, UTC) for at in (first_s, last_s))
-    spans = offsets(deployment.tz or "UTC", first, last)
-    return [span.start.timestamp() for span in spans[1:]]
-
-
 _PLAIN_MIN = 360.0
 """Under so much a clock is off for a plain cause, such as daylight saving, whatever was said of its
 hang: a wrong hang date is likelier than an hour and a day at once [min]. Our choice."""
@@ -379,23 +369,6 @@ def _ahead(shots: Shots, placed: Placed) -> Estimate:
     """How far ahead [min] a placed stretch is as it is read so far."""
     read = float(np.nanmedian(shots.read_s - shots.shown_s))
     return Estimate(*((read - x) / 60 for x in (placed.shift, placed.high, placed.low)))
-
-
-def sky(deployment: Deployment, first_s: float, last_s: float) -> SunTable:
-    """Give the sun's table for a deployment's place, two days beyond two instants [s since 1970].
-
-    Places are rounded to 0.1°, which moves the sun by 0.1° at most.
-    """
-    lat, lon = round(deployment.lat, 1), round(deployment.lon, 1)
-    first = int((first_s // DAY_S - 2) // _BLOCK_DAYS)
-    last = int((last_s // DAY_S + 2) // _BLOCK_DAYS)
-    blocks = [_block(lat, lon, block) for block in range(first, last + 1)]
-    return SunTable(first * _BLOCK_DAYS * DAY_STEPS, np.concatenate(blocks))
-
-
-@lru_cache(maxsize=256)
-def _block(lat: float, lon: float, block: int) -> npt.NDArray[np.int16]:
-    return sun_table(lat, lon, block * _BLOCK_DAYS, _BLOCK_DAYS).codes
 
 
 def needs_attention(finding: Finding) -> bool:

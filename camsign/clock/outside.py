@@ -20,6 +20,7 @@ import numpy as np
 
 from camsign.arrays import Bools, Floats, Ints
 from camsign.clock.audit_input import LOADED_S, AuditInput
+from camsign.clock.resets import DAY_S
 from camsign.clock.stretches import BACK_S, Shots
 from camsign.errors import quoted
 from camsign.formats.days import begins, ends
@@ -32,8 +33,7 @@ SET_BACK_S = 43200.0
 """A date that goes back so far on a card is asked about; hours daylight tells [s]. Our choice."""
 
 _ZERO = datetime.fromisoformat("1970-01-01")
-_DAY_S = 86400.0
-_YEAR_S = 365 * _DAY_S
+_YEAR_S = 365 * DAY_S
 _STARTED = timedelta(hours=2)
 _FEW = 5
 
@@ -152,7 +152,7 @@ def set_back_s(before: Floats, behind: Floats) -> float:
 
 def set_back(back_s: float, first: datetime) -> tuple[str, str]:
     """Say that a date goes back so far [s] at a picture that shows `first`, and what to do."""
-    days = counted(round(back_s / _DAY_S), "day")
+    days = counted(round(back_s / DAY_S), "day")
     return (
         f"the date goes back {days} in the middle of the card, at the picture of "
         f"{first:%Y-%m-%d %H:%M}",

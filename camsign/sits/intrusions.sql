@@ -1,5 +1,6 @@
 -- When somebody was where: at a stand, at a camera (hung, taken down, its card pulled), along a walk. A card is
--- pulled when its last picture was taken, but a camera's last card when it was taken down; a camera that sends its pictures (clock 'local') is left alone.
+-- pulled when its last picture was taken, but a camera's last card when it was taken down; a camera that sends its
+-- pictures (clock 'local') is left alone.
 -- Whoever logged sign stood by it: of that only the day is known, so its time is noon, local.
 -- A sit lasts to its stop. Years that cannot be were mistyped, and the first has no local time at all.
 SELECT what, utc, shape, lat, lon FROM (
