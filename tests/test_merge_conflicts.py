@@ -90,7 +90,7 @@ def test_several_are_one_line_before_an_answer_and_verify_lists_them(
         heard.append(line)
     assert "Bench 1" in heard[0] and "camsign area" in heard[0]
     assert heard[1] == (
-        "camsign: 2 things you and others say differently; camsign verify --sample 0 lists them"
+        "camsign: 2 things that can't all be so; camsign verify --sample 0 lists them"
     )
     assert run(["verify", "--sample", "0"]) == 1
     told = capsys.readouterr().err

@@ -187,8 +187,8 @@ def find_card(session: Session, said: str) -> str:
 def _conflicts(session: Session, card: str) -> list[tuple[str, str | None]]:
     """What else holds a card's pictures, and what settles it."""
     return session.con.execute(
-        "SELECT what, remedy FROM conflicts WHERE kind IN ('one card twice', 'two cameras')"
-        " AND list_contains(ids, ?) ORDER BY what",
+        "SELECT what, remedy FROM conflicts WHERE kind IN ('one card twice', 'two cameras',"
+        " 'cards in turns') AND list_contains(ids, ?) ORDER BY what",
         [card],
     ).fetchall()
 

@@ -80,12 +80,12 @@ def logbook(
             context.obj.troubled = True
         if len(told) > _MOST_TOLD:
             note(f"camsign: and {len(told) - _MOST_TOLD} more of this kind")
-        _tell_conflicts(session)
         context.obj.people = People(session.settings.units)
+        _tell_conflicts(session, context.obj.people)
         yield session
 
 
-def _tell_conflicts(session: Session) -> None:
+def _tell_conflicts(session: Session, people: People) -> None:
     """Say what two people said that cannot both be so, until it is settled; several in one line."""
     rows = session.con.execute(
         "SELECT what, remedy, waiting FROM conflicts WHERE remedy IS NOT NULL"
@@ -94,7 +94,7 @@ def _tell_conflicts(session: Session) -> None:
     pictures = sum(waiting for _, _, waiting in rows)
     wait = f"; {numbered(pictures, 'picture waits', 'pictures wait')} for it" if pictures else ""
     if len(rows) == 1:
-        note(f"camsign: {rows[0][0]}{wait}; {rows[0][1]}")
+        note(people.prose(f"camsign: {rows[0][0]}{wait}; {rows[0][1]}"))
     elif rows:
-        told = "things you and others say differently"
+        told = "things that can't all be so"
         note(f"camsign: {len(rows)} {told}{wait}; camsign verify --sample 0 lists them")

@@ -23,6 +23,8 @@ def find_conflicts(session: Session) -> None:
     new = {kind for (kind,) in session.con.execute(sql).fetchall()}
     if new & {"frame", "buck"}:
         run_sql(session.con, __file__, "two_names.sql")
+    if "camera" in new:
+        run_sql(session.con, __file__, "cards_in_turns.sql")
     if not new & {"camera", "area", "buck"}:
         return
     run_sql(session.con, __file__, "conflicts.sql")

@@ -1,5 +1,5 @@
 -- What was said twice or cannot all be so, with what settles it and how many pictures wait for it.
-DELETE FROM conflicts WHERE kind <> 'two names';
+DELETE FROM conflicts WHERE kind NOT IN ('two names', 'cards in turns');
 
 -- One card in several folders, or in a friend's logbook: a conflict copy of a sync service, or two took it in.
 -- Only with cards_read.

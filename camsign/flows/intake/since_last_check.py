@@ -114,6 +114,7 @@ def since_last_check(
         bucks=tuple(found["bucks"]),
         untagged=found["untagged"],
         next_steps=(
+            *_in_turns(session, cards),
             *days,
             *_next(camera, found, doubts, stopped, card_full),
             *([_bumped(camera)] if moved else []),
@@ -121,6 +122,15 @@ def since_last_check(
         cards=len(cards),
         earlier=earlier,
     )
+
+
+def _in_turns(session: Session, cards: Sequence[str]) -> list[str]:
+    """Say which of these cards can't be this camera's beside another one, and what settles it."""
+    sql = (
+        "SELECT what || '; ' || remedy FROM conflicts WHERE kind = 'cards in turns'"
+        " AND list_has_any(ids, ?) ORDER BY what"
+    )
+    return [told for (told,) in session.con.execute(sql, [list(cards)]).fetchall()]
 
 
 def _bumped(camera: str) -> str:
