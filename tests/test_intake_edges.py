@@ -18,13 +18,13 @@ from camsign.cards.sums import hold, said
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused, UsageError, quoted
 from camsign.flows.intake import (
+    card_files,
     companions,
     dump,
     evidence,
     find_cards,
     incoming,
     since_last_check,
-    volumes,
     whose,
 )
 from camsign.flows.intake.evidence import Evidence, Signature, Witness
@@ -335,20 +335,20 @@ def test_a_file_of_the_card_that_was_not_named(tmp_path: Path, monkeypatch: Any)
         (tmp_path / name).write_text("")
 
     def left(*named: str, book_: str = "") -> str:
-        return volumes.not_named(tmp_path, [str(tmp_path / n) for n in named], book_)
+        return card_files.not_named(tmp_path, [str(tmp_path / n) for n in named], book_)
 
     assert left("DCIM", "other") == ""
     assert left("DCIM") == "other/b.jpg"
     assert left("DCIM", book_=str(tmp_path / "other")) == ""
-    monkeypatch.setattr(volumes, "_LOOKED_AT", 3)
+    monkeypatch.setattr(card_files, "_LOOKED_AT", 3)
     assert left("DCIM", "other") == "."
-    monkeypatch.setattr(volumes, "_LOOKED_AT", 4)
+    monkeypatch.setattr(card_files, "_LOOKED_AT", 4)
     assert left("DCIM", "other") == ""
-    gone = volumes.not_named(tmp_path / "none", [], "")
+    gone = card_files.not_named(tmp_path / "none", [], "")
     assert gone == "."
-    assert volumes.holds_dcim(tmp_path)
-    assert not volumes.holds_dcim(tmp_path / "other")
-    assert not volumes.holds_dcim(tmp_path / "none")
+    assert card_files.holds_dcim(tmp_path)
+    assert not card_files.holds_dcim(tmp_path / "other")
+    assert not card_files.holds_dcim(tmp_path / "none")
 
 
 def _named(name: str) -> str | None:

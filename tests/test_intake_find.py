@@ -9,8 +9,8 @@ import made_cards as made
 import pytest
 
 from camsign.flows.intake import ingest
+from camsign.flows.intake.card_files import mounted
 from camsign.flows.intake.find_cards import find_cards, look_at
-from camsign.flows.intake.volumes import mounted
 
 
 def test_mounted_cards_are_found_with_their_likely_camera(tmp_path: Path) -> None:

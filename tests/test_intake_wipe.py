@@ -20,7 +20,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from camsign.errors import CamsignError
-from camsign.flows.intake import IngestResult, cards_in, ingest, one_file, volumes
+from camsign.flows.intake import IngestResult, card_files, cards_in, ingest, one_file
 from camsign.flows.intake.companions import DRIVE_PICTURE
 from camsign.flows.intake.read import Reader
 from camsign.flows.intake.result import verdict
@@ -93,7 +93,7 @@ def as_mount(monkeypatch: pytest.MonkeyPatch, card: Path, kind: str = "") -> Non
     monkeypatch.setattr(os.path, "ismount", lambda p: Path(p) == card or true(p))
     if kind:
         monkeypatch.setattr(
-            volumes, "_file_system", lambda mount: kind if mount == card else "ext4"
+            card_files, "_file_system", lambda mount: kind if mount == card else "ext4"
         )
 
 

@@ -17,7 +17,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import InputRefused, UsageError
-from camsign.flows.intake.volumes import mounted
+from camsign.flows.intake.card_files import mounted
 from camsign.page import inputs
 from camsign.page.routing import Sent, post
 

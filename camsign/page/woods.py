@@ -20,7 +20,7 @@ from camsign.clock import verbs as clocks
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.fieldwork.starting import where_is
 from camsign.flows.intake import ingest
-from camsign.flows.intake.card_files import Dump, find_dumps, list_files
+from camsign.flows.intake.card_files import Dump, find_dumps
 from camsign.flows.intake.find_cards import FoundCard, find_cards, look_at
 from camsign.flows.intake.result import IngestResult, held_words
 from camsign.flows.intake.since_last_check import SilentSpell
@@ -176,7 +176,7 @@ def _in_folder(request: Request, sent: Sent) -> Response:
     dumps = find_dumps([path], folder.root)
     roots = [d.root for d in dumps if _holds_pictures(d)][:_KEPT]
     if not roots:
-        files = counted(sum(len(list_files(d).files) for d in dumps), "file")
+        files = counted(sum(len(d.files) for d in dumps), "file")
         none = f"no trail-camera pictures in {path}: {files}, no picture or clip among them"
         raise InputRefused(none, "name the card's folder")
     return JSONResponse({"cards": [_card(one) for one in look_at(folder, roots)]})
@@ -184,7 +184,7 @@ def _in_folder(request: Request, sent: Sent) -> Response:
 
 def _holds_pictures(dump: Dump) -> bool:
     """Whether any file of a dump is a picture or clip by its first bytes."""
-    return any(_kind(file.path) in PICTURES | CLIPS for file in list_files(dump).files)
+    return any(_kind(file.path) in PICTURES | CLIPS for file in dump.files)
 
 
 def _kind(path: str) -> Kind:
@@ -216,7 +216,7 @@ def _peek(request: Request) -> Response:
     if card is None:
         raise HTTPException(404)
     dump = find_dumps([card.path], opened(request).desk.folder.root)[0]
-    pictures = (f for f in list_files(dump).files if _kind(f.path) in PICTURES)
+    pictures = (f for f in dump.files if _kind(f.path) in PICTURES)
     for file in islice((f for f in pictures if f.bytes <= _PEEK_BYTES), 12):
         reduced = decode_reduced(Path(file.path).read_bytes())
         if isinstance(reduced, Reduced):

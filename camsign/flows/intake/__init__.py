@@ -2,7 +2,7 @@
 
 The logbook is opened before (`known`) and after (`cards_in`); between them, dump by dump (`dump`):
 
-* what is on a card: `volumes`, `card_files`, `companions`; which cards wait: `find_cards`
+* what is on a card: `card_files`, `companions`; which cards wait: `find_cards`
 * one file (`one_file`): `read` and described, with `other_times`, placed in the folder `incoming`,
   and measured by the pixels room
 * whose it is: what pictures say in `evidence`, what that comes to in `whose`;

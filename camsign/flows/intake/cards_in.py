@@ -14,7 +14,7 @@ from camsign.derive.comparing import compared
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
-from camsign.flows.intake.card_files import Dump, find_dumps, list_files
+from camsign.flows.intake.card_files import Dump, find_dumps
 from camsign.flows.intake.dump import take_dump
 from camsign.flows.intake.one_camera import refuse_several
 from camsign.flows.intake.one_file import Job
@@ -66,8 +66,7 @@ def ingest(
     """
     began = time.monotonic()
     dumps = find_dumps(paths, folder.root)
-    listings = [list_files(dump) for dump in dumps]
-    sizes = [listing.sizes for listing in listings]
+    sizes = [dump.sizes for dump in dumps]
     with open_logbook(folder) as session:
         knowledge = known.load(session, frozenset().union(*sizes))
     if camera is not None:
@@ -78,13 +77,15 @@ def ingest(
         about = (camera, ask, dry_run, accept_refused, progress, reader, disk)
         job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings), *about)
         if camera is not None:
-            refuse_several(job, dumps, listings, paths)
+            refuse_several(job, dumps, paths)
         for nth, dump in enumerate(dumps, 1):
             try:
-                report = take_dump(job, dump, listings.pop(0))  # let go with its dump
+                report = take_dump(job, dump)
             except CamsignError as e:
                 failures.append(_of_dump(dump, e) if len(dumps) > 1 else e)
                 continue
+            finally:
+                dump.files.clear()  # what lies on many cards is not held at once
             reports.append(report)
             if not dry_run and nth < len(dumps):
                 names = [card.folder for card in report.cards if card.new]

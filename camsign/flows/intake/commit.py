@@ -134,22 +134,17 @@ class _Card:
             again = not row.known and row.frame in stored
             if not row.known:
                 stored.add(row.frame)
-            self._count(row, again)
+            self.digests.append(bytes.fromhex(row.sha256))
+            if not row.beside:
+                self.known += row.known or again
+                self.new += not (row.known or again)
+                self.serials.add(row.serial or "")
+                self.models.add(row.model or "")
+                odd = any(d.startswith("the clock showed") for d in row.doubts)
+                span = self.unlikely if odd or row.shown_from == "file" else self.likely
+                if row.shown:
+                    span[:] = [min([row.shown, *span]), max([row.shown, *span])]
             yield item, row, again
-
-    def _count(self, row: FrameFacts, again: bool) -> None:
-        self.digests.append(bytes.fromhex(row.sha256))
-        if row.beside:
-            return
-        self.known += row.known or again
-        self.new += not (row.known or again)
-        self.serials |= {row.serial} if row.serial else set()
-        self.models |= {row.model} if row.model else set()
-        if row.shown:
-            odd = any(d.startswith("the clock showed") for d in row.doubts)
-            doubted = odd or row.shown_from == "file"
-            span = self.unlikely if doubted else self.likely
-            span[:] = [min([row.shown, *span]), max([row.shown, *span])]
 
     def take(
         self, rows: Iterator[tuple[Item, FrameFacts, bool]], shared: Incoming, room: Incoming
@@ -204,8 +199,8 @@ class _Card:
             known=self.known,
             refused=tuple(report.not_taken),
             companions=tuple(report.companions),
-            serials=tuple(sorted(self.serials)),
-            models=tuple(sorted(self.models)),
+            serials=tuple(sorted(self.serials - {""})),
+            models=tuple(sorted(self.models - {""})),
             first=span[0],
             last=span[-1],
             safe_to_wipe=not reasons,

@@ -12,7 +12,7 @@ from tempfile import TemporaryFile
 
 from camsign.errors import REFUSED, CamsignError, InputRefused
 from camsign.flows.intake import card_files, companions, incoming
-from camsign.flows.intake.card_files import Dump, Listing
+from camsign.flows.intake.card_files import Dump
 from camsign.flows.intake.commit import commit
 from camsign.flows.intake.incoming import Leftovers, SafeNames
 from camsign.flows.intake.one_file import Job, take
@@ -27,35 +27,33 @@ WINDOW = 24
 """How many files are in work or waiting at most."""
 
 
-def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
-    """Take one dump in, with the files that were listed on it.
+def take_dump(job: Job, dump: Dump) -> Report:
+    """Take one dump in.
 
     Raises:
         InputRefused: it holds no picture, or whose they are is not known; nothing was written.
         CamsignError: a disk is full, or the card was pulled out; running it again goes on.
     """
-    pairs = companions.of_one_name(f.card_path for f in listing.files)
-    paired = [f for f in listing.files if f.card_path in pairs]
+    pairs = companions.of_one_name(f.card_path for f in dump.files)
+    paired = [f for f in dump.files if f.card_path in pairs]
     smalls = {pairs[f.card_path]: f for f in paired if f.card_path.lower().endswith(".thm")}
-    job, full = replace(job, smalls=smalls, pairs=pairs), _is_full(dump, listing)
+    job, full = replace(job, smalls=smalls, pairs=pairs), _is_full(dump)
     whose = Whose(job, dump)
-    items = whose.survey(listing)
+    job = replace(job, described={i.file.card_path: i.row for i in whose.survey() if i.row})
     whose.refuse()
-    job = replace(job, described={i.file.card_path: i.row for i in items if i.row})
     with ExitStack() as stack:
         spool = stack.enter_context(TemporaryFile(dir=job.folder.cache))
         if not job.dry_run:
-            found = incoming.find_leftovers(job.folder, listing.sizes, job.executor)
+            found = incoming.find_leftovers(job.folder, dump.sizes, job.executor)
             leftovers = stack.enter_context(closing(found))
-            _check_space(job, listing, leftovers)
+            _check_space(job, dump, leftovers)
             room = incoming.start(job.folder, job.disk, leftovers)
             job = replace(job, room=stack.enter_context(closing(room)))
-        aside = list(listing.companions), list(listing.left)
-        report = Report(job, dump, whose, spool, full, *aside)
+        report = Report(job, dump, whose, spool, full, [*dump.companions], [*dump.left])
         try:
-            with _disk_errors(report, len(listing.files)):
-                _work_through(report, listing)
-                report.unsettled = card_files.changes(listing, dump)
+            with _disk_errors(report):
+                _work_through(report)
+                report.unsettled = card_files.changes(dump)
                 report.partial = card_files.partial(dump, job.folder.root)
                 whose.decide()
                 whose.refuse(report.left)
@@ -71,9 +69,9 @@ def take_dump(job: Job, dump: Dump, listing: Listing) -> Report:
     return report
 
 
-def _check_space(job: Job, listing: Listing, leftovers: Leftovers) -> None:
+def _check_space(job: Job, dump: Dump, leftovers: Leftovers) -> None:
     """Refuse before the first copy if what is surely new cannot fit."""
-    need = sum(f.bytes for f in listing.files if f.bytes not in job.known.sizes) - leftovers.bytes
+    need = sum(f.bytes for f in dump.files if f.bytes not in job.known.sizes) - leftovers.bytes
     job.folder.cards.mkdir(exist_ok=True)
     free = placing.free_bytes(job.folder.cards)
     if need > free:
@@ -84,11 +82,11 @@ def _check_space(job: Job, listing: Listing, leftovers: Leftovers) -> None:
         )
 
 
-def _is_full(dump: Dump, listing: Listing) -> bool:
+def _is_full(dump: Dump) -> bool:
     """Whether a card in a reader had no room left for two more files like those on it."""
-    if not listing.files or not dump.root.is_mount():
+    if not dump.files or not dump.root.is_mount():
         return False
-    return placing.free_bytes(dump.root) < 2 * listing.bytes / len(listing.files)
+    return placing.free_bytes(dump.root) < 2 * dump.bytes / len(dump.files)
 
 
 def _size(count: float) -> str:
@@ -96,16 +94,16 @@ def _size(count: float) -> str:
     return f"{count / 1e9:.1f} GB" if count >= 1e9 else f"{count / 1e6:.1f} MB"
 
 
-def _work_through(report: Report, listing: Listing) -> None:
+def _work_through(report: Report) -> None:
     """Work on a bounded window of files at once, and note in their order what became of them."""
-    job, names, total = report.job, SafeNames(), len(listing.files)
-    tasks = (partial(take, job, file, names.path(file.card_path)) for file in listing.files)
+    job, files, names = report.job, report.dump.files, SafeNames()
+    tasks = (partial(take, job, file, names.path(file.card_path)) for file in files)
     for done, item in enumerate(in_order(job.executor, tasks, WINDOW), 1):
         report.note(item)
         if item.unreadable and _is_gone(report.dump):
-            raise _stopped(f"{report.dump.root} stopped answering: ", report, total, _INSERT)
+            raise _stopped(f"{report.dump.root} stopped answering: ", report, _INSERT)
         if job.progress is not None:
-            job.progress(done, total)
+            job.progress(done, len(files))
 
 
 def _tidy(report: Report) -> None:
@@ -147,14 +145,15 @@ _INSERT = "insert the card again and run the same command: it goes on from there
 _FREE = "do not wipe the card; free some space and run the same command: it goes on from there"
 
 
-def _stopped(what: str, report: Report, total: int, remedy: str) -> CamsignError:
-    error = CamsignError(f"{what}{report.taken} of {counted(total, 'file')} safe so far", remedy)
+def _stopped(what: str, report: Report, remedy: str) -> CamsignError:
+    files = counted(len(report.dump.files), "file")
+    error = CamsignError(f"{what}{report.taken} of {files} safe so far", remedy)
     error.exit_code = REFUSED
     return error
 
 
 @contextmanager
-def _disk_errors(report: Report, total: int) -> Iterator[None]:
+def _disk_errors(report: Report) -> Iterator[None]:
     """Tell people what the logbook's disk said, and that nothing is lost."""
     import duckdb
 
@@ -163,4 +162,4 @@ def _disk_errors(report: Report, total: int) -> Iterator[None]:
     except (OSError, duckdb.Error) as e:
         said = (getattr(e, "strerror", None) or str(e)).splitlines()[0]
         what = f"{report.job.folder.root} cannot be written to ({said}): "
-        raise _stopped(what, report, total, _FREE) from e
+        raise _stopped(what, report, _FREE) from e

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from camsign.derive.opening import open_logbook
-from camsign.flows.intake import known, volumes
-from camsign.flows.intake.card_files import Dump, Listing, find_dumps, list_files
+from camsign.flows.intake import known
+from camsign.flows.intake.card_files import Dump, find_dumps, holds_dcim, mounted
 from camsign.flows.intake.one_file import Job
 from camsign.flows.intake.other_times import OtherTimes
 from camsign.flows.intake.whose import Whose
@@ -50,7 +50,7 @@ def find_cards(
         executor: runs the reading; default threads.
         mounts: where to look; default every disk that the system has mounted.
     """
-    cards = {m for m in (volumes.mounted() if mounts is None else mounts) if volumes.holds_dcim(m)}
+    cards = {m for m in (mounted() if mounts is None else mounts) if holds_dcim(m)}
     return look_at(folder, sorted(cards), executor=executor)
 
 
@@ -67,26 +67,25 @@ def look_at(
     there = []
     for place in places:
         found = find_dumps([place], folder.root)
-        dump = next((d for d in found if d.root == place.resolve()), found[0])
-        there.append((place, dump, list_files(dump)))
+        there.append((place, next((d for d in found if d.root == place.resolve()), found[0])))
     with open_logbook(folder) as session:
-        knowledge = known.load(session, frozenset().union(*(on.sizes for *_, on in there)))
+        knowledge = known.load(session, frozenset().union(*(dump.sizes for _, dump in there)))
     with workers(executor) as threads:
         job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings))
         return tuple(_look_into(job, *one) for one in there)
 
 
-def _look_into(job: Job, path: Path, dump: Dump, listing: Listing) -> FoundCard:
+def _look_into(job: Job, path: Path, dump: Dump) -> FoundCard:
     whose = Whose(job, dump)
-    items = whose.survey(listing, per_folder=2, folders=10)
+    items = whose.survey(per_folder=2, folders=10)
     rows = [item.row for item in items if item.row]
     days = [row.shown[:10] for row in rows if row.shown and row.shown_from != "file"]
     camera, why = _whose(whose)
     return FoundCard(
         path=path,
         label=volume_label(path),
-        files=len(listing.files),
-        bytes=listing.bytes,
+        files=len(dump.files),
+        bytes=dump.bytes,
         camera=camera,
         why=why,
         looked_at=len(items),

@@ -12,9 +12,8 @@ from itertools import pairwise
 from pathlib import Path
 
 from camsign.errors import CamsignError, InputRefused, quoted
-from camsign.flows.intake.card_files import Dump, Listing
+from camsign.flows.intake.card_files import Dump, widened
 from camsign.flows.intake.one_file import Job
-from camsign.flows.intake.volumes import widened
 from camsign.flows.intake.whose import Whose, several
 
 _NAMED = 3
@@ -31,15 +30,12 @@ class _Heard:
     serials: dict[Path, set[str]] = field(default_factory=dict)
 
 
-def refuse_several(
-    job: Job, dumps: Sequence[Dump], listings: Sequence[Listing], paths: Iterable[Path]
-) -> None:
+def refuse_several(job: Job, dumps: Sequence[Dump], paths: Iterable[Path]) -> None:
     """Refuse one camera for what is plainly several cameras'; a card alone is taken at your word.
 
     Args:
         job: with the camera that was said for all.
         dumps: the cards.
-        listings: what is on each.
         paths: what a person named. A card in a folder that was named, and not itself, must say that
             it is this camera's, unless it is the only one.
 
@@ -47,8 +43,7 @@ def refuse_several(
         InputRefused: one line on which cameras there are, and how to load each.
     """
     said, alone = str(job.camera), replace(job, camera=None, ask=None)
-    both = zip(dumps, listings, strict=True)
-    heard = [one for dump, listing in both if (one := _heard(alone, dump, listing))]
+    heard = [one for dump in dumps if (one := _heard(alone, dump))]
     where = _names(one.dump.root for one in heard)
     if len(cameras := set[str]().union(*(one.cameras for one in heard))) > 1:
         raise several(where, said, cameras)
@@ -68,11 +63,11 @@ def refuse_several(
         )
 
 
-def _heard(job: Job, dump: Dump, listing: Listing) -> _Heard | None:
+def _heard(job: Job, dump: Dump) -> _Heard | None:
     """Ask a few pictures of each folder; None where none is new or the card can't be read."""
     whose = Whose(job, dump)
     try:
-        items = whose.survey(listing)
+        items = whose.survey()
     except CamsignError:
         return None  # taking it in will say why
     new = [(item, item.row) for item in items if item.row and item.before is None]

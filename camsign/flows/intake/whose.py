@@ -12,7 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from camsign.errors import InputRefused, quoted
-from camsign.flows.intake.card_files import CardFile, Dump, Listing
+from camsign.flows.intake.card_files import CardFile, Dump
 from camsign.flows.intake.evidence import NAME, Signature, Witness
 from camsign.flows.intake.known import SAID, Known
 from camsign.flows.intake.one_file import Item, Job, examine
@@ -57,13 +57,13 @@ class Whose:
         self._answers: dict[Signature, str] = {}
         self._declined: set[Signature] = set()
 
-    def survey(self, listing: Listing, per_folder: int = 3, folders: int = 40) -> list[Item]:
+    def survey(self, per_folder: int = 3, folders: int = 40) -> list[Item]:
         """Learn from a few files of each folder whose card it is, before anything is copied.
 
         The first, the middle and the last of a folder are described; nothing is written.
         """
         by_folder: dict[str, list[CardFile]] = {}
-        for file in listing.files:
+        for file in self._dump.files:
             by_folder.setdefault(file.card_path.rpartition("/")[0], []).append(file)
         chosen: list[CardFile] = []
         for files in list(by_folder.values())[:folders]:
