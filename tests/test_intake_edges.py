@@ -466,8 +466,8 @@ def test_a_card_is_full_that_has_no_room_for_two_more_files(
     """Four files of 100 bytes in all: two more need 50."""
     monkeypatch.setattr(dump.placing, "free_bytes", lambda path: free)
     root = SimpleNamespace(is_mount=lambda: mount)
-    listing = SimpleNamespace(files=[None] * files, bytes=100)
-    assert dump._is_full(SimpleNamespace(root=root), listing) is full
+    card = SimpleNamespace(root=root, files=[None] * files, bytes=100)
+    assert dump._is_full(card) is full
 
 
 def test_a_card_that_cannot_fit_is_refused_before_it_is_copied(
