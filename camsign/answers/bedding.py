@@ -23,7 +23,7 @@ from camsign.answers.beds_known import Known, known_of
 from camsign.answers.beds_seen import BedDay, bed_days, directions_untold, seen_at
 from camsign.answers.bucks import Bucks, ages_of, ended_days, mature_of
 from camsign.answers.detections import UNIDENTIFIED, Asked, asked
-from camsign.answers.reach import Reach, Watching, reach_of, watching_of
+from camsign.answers.reach import Watching, reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
     SPARE,
@@ -42,6 +42,7 @@ from camsign.answers.scope import Scope, check_kept
 from camsign.answers.ways import Ways, ways_of
 from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
+from camsign.geo import Area
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.estimate import Estimate, spread_of
@@ -122,23 +123,15 @@ def bedding(
     if len(q.reach.spots) != 1:
         raise UsageError("this question is about one area", "name one")
     check_kept(session.settings, "distance", apart_m)
-    spot, watching, bucks = q.reach.spots[0], q.watching[0], q.bucks
+    spot, watching = q.reach.spots[0], q.watching[0]
     watch = watching.summary()
     known = known_of(session, scope, apart_m, [spot.id]) if known is None else known
-    found = bedded_bucks(session, scope, spot.id, bucks, watching, known)
+    wanted = known.wanted(watching, scope)
+    found = bedded_bucks(session, scope, spot.id, q.bucks, watching, known)
     found = mature_before(found, scope.mature_age)
-    shape = "SELECT shape FROM areas_now WHERE area_id = ?"
-    row = session.con.execute(shape, [spot.id]).fetchone()
-    sign = area_sign(session, scope, spot.id, to_area(row[0] if row else ""))
+    sign = area_sign(session, scope, spot.id, _shape(session, spot.id))
     word, rule = area_verdict(found, sign, watch.days_watched, watch.waiting)
     said = said_of(word, rule, found, watch, scope.mature_age)
-    effort = watch.with_days()
-    if (waits := watch.unsorted_in_words()) and waits in said:
-        effort = effort.replace(watch.but_unsorted, "")
-    wanted = known.wanted(watching, scope)
-    said_days = [
-        day for b in found for day in bed_days(session, scope, spot.id, b.buck_id, known, wanted)
-    ] if days else None  # fmt: skip
     return Bedding(
         area=spot.name,
         area_id=spot.id,
@@ -148,38 +141,57 @@ def bedding(
         unknown_travel=directions_untold(known, spot.id, wanted),
         sign=sign,
         verdict=word,
-        said=said + _no_mature(session, scope, found, bucks, watching, known, spot.id),
+        said=said + _no_mature(q, found, known),
         rule=rule,
-        ways=ways_of(known, spot.id, set(bucks.ids), scope.buck_ids is None, wanted),
+        ways=ways_of(known, spot.id, set(q.bucks.ids), scope.buck_ids is None, wanted),
         watch=watch,
         method=METHOD,
-        days=None if said_days is None else tuple(said_days),
-        why=reasons(
-            scope.asked(),
-            effort,
-            [f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended],
-            _verdict_why(found, word, sign, watching),
-            _settle(found, word, watching, q.reach, known, wanted),
-            None if found else _not_there(q),
-        ),
+        days=tuple(_days(q, found, known, wanted)) if days else None,
+        why=_why(q, found, known, sign, word, said),
     )
 
 
-def _no_mature(
-    session: Session, scope: Scope, found: Sequence[BeddedBuck], bucks: Bucks,
-    watching: Watching, known: Known, area_id: str,
-) -> str:  # fmt: skip
+def _shape(session: Session, area_id: str) -> Area:
+    sql = "SELECT shape FROM areas_now WHERE area_id = ?"
+    row = session.con.execute(sql, [area_id]).fetchone()
+    return to_area(row[0] if row else "")
+
+
+def _days(q: Asked, found: Sequence[BeddedBuck], known: Known, wanted: Times) -> Iterator[BedDay]:
+    for buck in found:
+        area_id = q.reach.spots[0].id
+        yield from bed_days(q.session, q.scope, area_id, buck.buck_id, known, wanted)
+
+
+def _why(
+    q: Asked, found: Sequence[BeddedBuck], known: Known, sign: AreaSign, word: str, said: str
+) -> tuple[str, ...]:
+    watch = q.watching[0].summary()
+    effort = watch.with_days()
+    if (waits := watch.unsorted_in_words()) and waits in said:
+        effort = effort.replace(watch.but_unsorted, "")
+    return reasons(
+        q.scope.asked(),
+        effort,
+        [f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended],
+        _verdict_why(found, word, sign, q.watching[0]),
+        _settle(q, found, word, known),
+        None if found else _not_there(q),
+    )
+
+
+def _no_mature(q: Asked, found: Sequence[BeddedBuck], known: Known) -> str:
     """Say of the mature bucks, where none of them may bed there by himself and a younger one is
     named, or where one of them all may."""
-    watch = watching.summary()
+    scope, bucks, watch = q.scope, q.bucks, q.watching[0].summary()
     if scope.buck_ids is not None or watch.waiting or watch.days_watched < rules.FEW_DAYS:
         return ""
     old = [b for b in found if is_mature(b, scope.mature_age)]
     if bedder(old):
         return ""
-    mature = present_of(session, scope, bucks, mature_of(session, scope, bucks))
-    ids, wanted = [bucks.ids[b] for b in mature], known.wanted(watching, scope)
-    bed = estimate_of(ids, area_id, wanted, known)
+    mature = present_of(q.session, scope, bucks, mature_of(q.session, scope, bucks))
+    ids, wanted = [bucks.ids[b] for b in mature], known.wanted(q.watching[0], scope)
+    bed = estimate_of(ids, q.reach.spots[0].id, wanted, known)
     worth = bed.value or (bed.value is not None and bedder(found))
     return f" {no_one(bed)}." if worth else ""
 
@@ -309,11 +321,9 @@ def _verdict_why(
     )
 
 
-def _settle(
-    found: Sequence[BeddedBuck], word: str, watching: Watching, reach: Reach, known: Known,
-    wanted: Times,
-) -> str | None:  # fmt: skip
+def _settle(q: Asked, found: Sequence[BeddedBuck], word: str, known: Known) -> str | None:
     """Say what would settle it: what is at hand first, then where to hang a camera, how long."""
+    watching, area_id = q.watching[0], q.reach.spots[0].id
     if word == rules.CONFIRMED:
         return None
     if watching.hung and not len(watching.nights):
@@ -322,12 +332,12 @@ def _settle(
     if (watch := watching.summary()).much_waits:
         return f"to settle it: sort the {counted(watch.nights_unsorted, 'night')} left"
     most = bedder(found) or max(found, key=lambda b: b.share.value or 0.0, default=None)
-    area_id = reach.spots[0].id
     habits = known.habits(most.buck_id if most else "", area_id)
     days = rules.days_to_settle((most.share.value or None) if most else None, habits)
-    up = reach.deployments and len(watching.nights)
+    up = q.reach.deployments and len(watching.nights)
     camera = "another camera" if up else "a camera"
     long = f"for about {days} more days" if days <= A_SEASON else "for the whole season"
+    wanted = known.wanted(watching, q.scope)
     first = ", and ".join(_at_hand(most, area_id, watching, known, wanted))
     at_hand = f"first {first}; then " if first else ""
     return (

@@ -61,42 +61,44 @@ class Preview:
     notes: list[str]
 
 
+Files = Annotated[list[Path], typer.Argument(help="GPX, KML, KMZ, GeoJSON, CSV, or phone photos.")]
+Yes = Annotated[
+    bool,
+    typer.Option(
+        "--yes", help="Save it. (Otherwise you see what it would save; a terminal then asks.)"
+    ),
+]
+AsOne = Annotated[
+    bool,
+    typer.Option("--as-one", help="Sign you already have from another device is the same sign."),
+]
+PhotoDirection = Annotated[
+    bool, typer.Option("--photo-direction", help="You shot rub photos facing the way he went.")
+]
+PhotoKind = Annotated[
+    str | None,
+    typer.Option(metavar="WORDS", help="What is in photos that have no words: 'rub fresh'."),
+]
+Turn = Annotated[
+    str | None, typer.Option(metavar="ROWS|all", help="Turn these rows' travel around: 3,7-9.")
+]
+Kinds = Annotated[
+    list[str] | None,
+    typer.Option(metavar="ROWS=KIND", help="What a row is: 4=rub; guessed accepts every guess."),
+]
+
+
 @command(attention="something in a file was refused")
 def take_files(
     context: typer.Context,
     quiet: bool,
-    files: Annotated[
-        list[Path], typer.Argument(help="GPX, KML, KMZ, GeoJSON, CSV, or phone photos.")
-    ],
-    yes: Annotated[
-        bool,
-        typer.Option(
-            "--yes", help="Save it. (Otherwise you see what it would save; a terminal then asks.)"
-        ),
-    ] = False,
-    as_one: Annotated[
-        bool,
-        typer.Option(
-            "--as-one", help="Sign you already have from another device is the same sign."
-        ),
-    ] = False,
-    photo_direction: Annotated[
-        bool, typer.Option("--photo-direction", help="You shot rub photos facing the way he went.")
-    ] = False,
-    photo_kind: Annotated[
-        str | None,
-        typer.Option(metavar="WORDS", help="What is in photos that have no words: 'rub fresh'."),
-    ] = None,
-    turn: Annotated[
-        str | None,
-        typer.Option(metavar="ROWS|all", help="Turn these rows' travel around: 3,7-9."),
-    ] = None,
-    kind: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="ROWS=KIND", help="What a row is: 4=rub; guessed accepts every guess."
-        ),
-    ] = None,
+    files: Files,
+    yes: Yes = False,
+    as_one: AsOne = False,
+    photo_direction: PhotoDirection = False,
+    photo_kind: PhotoKind = None,
+    turn: Turn = None,
+    kind: Kinds = None,
     on: Day = None,
     column: Columns = None,
     anywhere: Anywhere = False,
