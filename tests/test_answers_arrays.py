@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -16,9 +16,9 @@ from camsign.answers.area_sign import _outward_gain, _sectors, _Sign, area_sign,
 from camsign.answers.beds_ground import RANGE_M, ground_of
 from camsign.answers.beds_input import _by_day, _ends, _half_ends, _sets, _ways
 from camsign.answers.beds_known import Known
-from camsign.answers.bucks import bucks_of, day_in, mature_of
+from camsign.answers.bucks import Bucks, bucks_of, day_in, mature_of
 from camsign.answers.days import SeasonPart, daily
-from camsign.answers.detections import DAY, SURE, Detections, merged_visits, unnamed_alone
+from camsign.answers.detections import DAY, SURE, Asked, Detections, MergedVisits, unnamed_alone
 from camsign.answers.reach import AreaOrCamera, Reach, Watching
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.when import _by_hour, _since
@@ -167,12 +167,18 @@ REACH = Reach((AreaOrCamera("a", "A"),), ("d0", "d1"), ("C0", "C1"), ((0, 0, 5.0
 SCOPE = Scope(None, None, date(2025, 10, 1), date(2025, 10, 9), None, 200.0, 1800.0, 3.5)
 
 
+def _merged(seen: Detections, gap_s: float = SCOPE.gap_s) -> MergedVisits:
+    """Visits at one spot that two cameras reach; no logbook is open."""
+    no_one, scope = Bucks((), (), {}), replace(SCOPE, gap_s=gap_s)
+    return Asked(cast(Any, None), scope, "area", REACH, (_watching(0),), no_one, seen).visited
+
+
 def test_detections_no_farther_apart_than_the_gap_are_one_visit() -> None:
     seen = _seen(
         {"min": 600, "light": 0}, {"min": 630, "at": 1, "light": 1, "weak": True},
         {"min": 661, "weak": True}, {"min": 600, "buck": 1}, {"min": 600, "apart": 2},
     )  # fmt: skip
-    found = merged_visits(seen, REACH, [_watching(0)], SCOPE)
+    found = _merged(seen)
     assert found.frames.tolist() == [2, 1, 1, 1]
     assert found.light.tolist() == [1, 2, 2, 2]
     assert found.weak.tolist() == [False, True, False, False]
@@ -184,7 +190,7 @@ def test_detections_no_farther_apart_than_the_gap_are_one_visit() -> None:
     assert found.on_watch.tolist() == [True] * 4
     assert found.runs()[0, 1, SURE] == slice(3, 4)
     assert found.runs().keys() == {(0, 0, 0), (0, 0, 2), (0, 1, 0)}
-    none = merged_visits(seen.take(np.zeros(0, dtype=int)), REACH, [_watching(0)], SCOPE)
+    none = _merged(seen.take(np.zeros(0, dtype=int)))
     assert len(none.at) == 0
     assert none.runs() == {}
 
@@ -192,16 +198,12 @@ def test_detections_no_farther_apart_than_the_gap_are_one_visit() -> None:
 def test_who_has_no_name_beside_a_named_one_is_a_part_of_his_visit() -> None:
     rows = [{"min": 600}, {"min": 640, "buck": 1}]
     nameless = [{"min": m, "apart": 1, "buck": -1} for m in (500, 569, 570, 670, 671, 900)]
-    found = merged_visits(
-        _seen(*rows, *nameless), REACH, [_watching(0)], replace(SCOPE, gap_s=60.0)
-    )
+    found = _merged(_seen(*rows, *nameless), gap_s=60.0)
     alone = unnamed_alone(found, 1800.0)
     minute = (found.utc - found.utc.astype("datetime64[D]")).astype("timedelta64[m]").astype(int)
     # 570 lies 30 minutes before the first, 670 as much behind the second; 569 and 570 are one pass.
     assert sorted(minute[alone].tolist()) == [500, 900]
-    apart = merged_visits(
-        _seen(*rows, *nameless), REACH, [_watching(0)], replace(SCOPE, gap_s=30.0)
-    )
+    apart = _merged(_seen(*rows, *nameless), gap_s=30.0)
     minute = (apart.utc - apart.utc.astype("datetime64[D]")).astype("timedelta64[m]").astype(int)
     assert sorted(minute[unnamed_alone(apart, 1800.0)].tolist()) == [500, 569, 671, 900]
 

@@ -7,7 +7,6 @@ over all cameras in reach, so that two cameras on one trail do not count him twi
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 from functools import cached_property
@@ -149,40 +148,6 @@ def detections_of(
     )
 
 
-def merged_visits(
-    seen: Detections, reach: Reach, watching: Sequence[Watching], scope: Scope
-) -> MergedVisits:
-    """Merge detections to visits; `watching` is the watch of each spot of `reach`.
-
-    A visit behind midnight of the scope's first day stands for the half of the last night that
-    falls behind the last day: it is on watch if the first night is.
-    """
-    spot, row, distance = _at_spots(seen, reach)
-    order = np.lexsort((seen.at[row], seen.utc[row], seen.apart[row], seen.buck[row], spot))
-    spot, row, distance = spot[order], row[order], distance[order]
-    keys = np.stack([spot, seen.buck[row], seen.apart[row]])
-    new = np.ones(len(row), dtype=bool)
-    gaps = np.diff(seen.utc[row]) / np.timedelta64(1, "s")
-    new[1:] = (keys[:, 1:] != keys[:, :-1]).any(axis=0) | (gaps > scope.gap_s)
-    first = np.flatnonzero(new)
-    last = np.append(first, len(row))[1:] - 1
-    head = {f.name: getattr(seen, f.name)[row[first]] for f in fields(Detections)}
-    light, weak = seen.light[row], seen.weak[row]
-    if len(row):
-        light, weak = np.maximum.reduceat(light, first), np.logical_and.reduceat(weak, first)
-    night = np.maximum(head["night"], np.datetime64(scope.first))
-    watched = [np.isin(night[spot[first] == i], one.nights) for i, one in enumerate(watching)]
-    return MergedVisits(
-        **head | {"light": light, "weak": weak},
-        spot=spot[first],
-        until=seen.utc[row[last]],
-        distance_m=distance[first],
-        frames=last - first + 1,
-        on_watch=np.concatenate([*watched, np.zeros(0, dtype=bool)]),
-        began_light=head["light"],
-    )
-
-
 def _at_spots(seen: Detections, reach: Reach) -> tuple[Ints, Ints, Floats]:
     """Repeat detections for every spot that their deployment speaks for: spot, row, distance."""
     order = np.argsort(seen.at, kind="stable")
@@ -230,8 +195,37 @@ class Asked:
 
     @cached_property
     def visited(self) -> MergedVisits:
-        """The visits that the pictures merge to."""
-        return merged_visits(self.seen, self.reach, self.watching, self.scope)
+        """The visits that the pictures merge to.
+
+        A visit behind midnight of the scope's first day stands for the half of the last night that
+        falls behind the last day: it is on watch if the first night is.
+        """
+        seen = self.seen
+        spot, row, distance = _at_spots(seen, self.reach)
+        order = np.lexsort((seen.at[row], seen.utc[row], seen.apart[row], seen.buck[row], spot))
+        spot, row, distance = spot[order], row[order], distance[order]
+        keys = np.stack([spot, seen.buck[row], seen.apart[row]])
+        new = np.ones(len(row), dtype=bool)
+        gaps = np.diff(seen.utc[row]) / np.timedelta64(1, "s")
+        new[1:] = (keys[:, 1:] != keys[:, :-1]).any(axis=0) | (gaps > self.scope.gap_s)
+        first = np.flatnonzero(new)
+        last = np.append(first, len(row))[1:] - 1
+        head = {f.name: getattr(seen, f.name)[row[first]] for f in fields(Detections)}
+        light, weak = seen.light[row], seen.weak[row]
+        if len(row):
+            light = np.maximum.reduceat(light, first)
+            weak = np.logical_and.reduceat(weak, first)
+        night = np.maximum(head["night"], np.datetime64(self.scope.first))
+        watched = [np.isin(night[spot[first] == i], w.nights) for i, w in enumerate(self.watching)]
+        return MergedVisits(
+            **head | {"light": light, "weak": weak},
+            spot=spot[first],
+            until=seen.utc[row[last]],
+            distance_m=distance[first],
+            frames=last - first + 1,
+            on_watch=np.concatenate([*watched, np.zeros(0, dtype=bool)]),
+            began_light=head["light"],
+        )
 
     def watch(self) -> dict[str, Watch]:
         """Give the watch of each spot by its name."""

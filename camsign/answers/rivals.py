@@ -19,7 +19,6 @@ from camsign.answers.detections import (
     Asked,
     MergedVisits,
     asked,
-    merged_visits,
     unnamed_alone,
 )
 from camsign.answers.reach import Watching, by_deployment
@@ -256,7 +255,8 @@ def unidentified_of(q: Asked) -> Figure:
     """
     scope = replace(q.scope, gap_s=min(q.scope.gap_s, PASS_S))
     cameras = by_deployment(q.reach)
-    passes = merged_visits(q.seen, cameras, [q.watching[0]] * len(cameras.spots), scope)
+    watching = (q.watching[0],) * len(cameras.spots)
+    passes = replace(q, scope=scope, reach=cameras, watching=watching).visited
     unnamed = int(unnamed_alone(passes, scope.gap_s).sum())
     total = unnamed + int((passes.apart == SURE).sum())
     return figure(wilson(unnamed, total), n=total)

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from functools import cache, partial
+from itertools import groupby
+from typing import Any
 
 from camsign.derive.clock_spans import fill_clock_spans, find_current_deployments
 from camsign.derive.conflicts import find_conflicts
@@ -13,24 +15,35 @@ from camsign.derive.pairs import fill_pairs
 from camsign.derive.script import values_of
 from camsign.derive.sundays import fill_sun_days
 from camsign.derive.watch import fill_watch
-from camsign.derive.windows import fill_windows
 from camsign.logbook import lock
-from camsign.logbook.database import run_sql
+from camsign.logbook.database import insert_rows, run_sql
 from camsign.logbook.far import Far, Progress
 from camsign.logbook.folder import Folder
+from camsign.logbook.moments import season_of
 from camsign.logbook.replay import retag
 from camsign.logbook.session import Session, opened, remove_database
 from camsign.logbook.versions import version_of
 from camsign.pixels.news_cache import fill_changes, notice_batches
+from camsign.sign.windows import SightingLook, windows_of
 
 
-def pair_radio_copies(session: Session) -> None:
-    """Bring `frame_twins` up to date for the new cameras, and the tags of what it pairs or parts.
+def fill_windows(session: Session) -> None:
+    """Bring `made_windows`, a row a sighting, up to date with the signs that are new.
 
-    The order in which the two came in never matters; a small one without its full one counts.
+    A sign's season is that of the last day on which it can have been made.
     """
-    run_sql(session.con, __file__, "radio_copies.sql")
-    retag(session.con)
+    con = session.con
+    run_sql(con, __file__, "windows.sql")
+    rows = con.execute("SELECT * FROM new_sightings ORDER BY sign, sighting").fetchall()
+    settings, made = session.settings, list[tuple[Any, ...]]()
+    for _, sightings in groupby(rows, key=lambda row: row[0]):
+        mine = list(sightings)  # whose windows narrow each other
+        looks = [SightingLook(row[5], row[6], row[8], row[9]) for row in mine]
+        for row, one in zip(mine, windows_of(mine[0][2], mine[0][7], looks, settings), strict=True):
+            if one is not None:
+                season = season_of(one.made_to, settings.season_start)
+                made.append((*row[:6], one.made_from, one.made_to, row[10], season, one.basis))
+    insert_rows(con, "made_windows", made)
 
 
 _HUNG = frozenset({"camera"})
@@ -40,7 +53,8 @@ _SEEN = frozenset({"camera", "frame", "batches"})
 # passed over where nothing of these kinds is there; later steps use earlier ones.
 STEPS: tuple[tuple[Callable[[Session], None] | str, frozenset[str]], ...] = (
     (find_current_deployments, _PLACED),
-    (pair_radio_copies, _HUNG),
+    ("radio_copies", _HUNG),
+    (lambda session: retag(session.con), _HUNG),  # of what that pairs or parts
     (fill_clock_spans, _HUNG),
     ("timed", _HUNG),
     (fill_sun_days, _HUNG),

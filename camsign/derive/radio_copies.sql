@@ -1,6 +1,7 @@
 -- The small pictures that cameras sent by radio, each with the full one that its card brought: of one
 -- camera, of the same second as it showed it, and of no more than half the pixels. Several of one second
--- go with one another in the order of their files. A file's own stamp is no reading of the clock.
+-- go with one another in the order of their files. A file's own stamp is no reading of the clock. Which
+-- of the two came in first never matters; a small one without its full one counts.
 CREATE OR REPLACE TEMP TABLE twins_before AS SELECT frame, stands_for FROM frame_twins;
 
 DELETE FROM frame_twins WHERE camera IN (SELECT camera FROM new_cameras);

@@ -9,7 +9,7 @@ from __future__ import annotations
 import gc
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -29,8 +29,9 @@ if TYPE_CHECKING:
 
 _LEFT = "camsign.duckdb.left"
 _NONE = " "
-# Of frames and lines: more bytes than these, about 600,000 pictures, come only into one made anew.
-_MUCH, _TIMES = 64_000_000, 8  # and how many times their bytes DuckDB needs
+# Of frames and lines: more bytes than these, about 600,000 pictures, come only into one made anew
+# and may take all memory; and how many times their bytes DuckDB needs.
+_MUCH, _TIMES = 64_000_000, 8
 # What a damaged database can make of reading its rows.
 _NONSENSE = (ValueError, TypeError, LookupError, ArithmeticError, AttributeError, RuntimeError)
 _open: set[Path] = set()
@@ -141,7 +142,10 @@ def _leave(folder: Folder) -> None:
         (folder.cache / _LEFT).write_text(_stamp(folder), encoding="utf-8")
 
 
-def _current(folder: Folder, maker: str, derive: Derive, far: Far, spare: bool) -> Session:
+def _current(
+    folder: Folder, maker: str, derive: Derive, far: Far, spare: bool, again: bool = False
+) -> Session:
+    """Open the database and take in what is new; one that cannot be used is made anew, once."""
     import duckdb
 
     said = (folder.root / settings.FILE).read_bytes()
@@ -150,45 +154,34 @@ def _current(folder: Folder, maker: str, derive: Derive, far: Far, spare: bool) 
     if folder.database not in _open and _left(folder) != _stamp(folder):
         remove_database(folder)  # not as this program left it: killed in the midst, or damaged
     try:
-        return _brought_up(folder, version, derive, far, spare)
+        with ExitStack() as stack:
+            session = Session(folder, stack.enter_context(closing(connect(folder.database))))
+            made, work = _prepare(session, version), partial(refresh, session, derive, far)
+            # A card of 1,000 or of 80,000 pictures is taken in in the same memory.
+            if spare and (new := _new_bytes(session)) <= _MUCH:
+                sparing(session.con, work, max(LITTLE_MB, _TIMES * new // 1_000_000))
+            else:
+                work()
+            stack.pop_all()  # it stays open
+        return replace(session, changed=_changed(folder)) if made else session
     except (OutdatedError, duckdb.Error, *_NONSENSE) as e:
-        if was_stopped(e):
+        foreseen = isinstance(e, OutdatedError | duckdb.Error)
+        if was_stopped(e) or (again and not foreseen):
             raise
-        remove_database(folder)
-    try:
-        return _brought_up(folder, version, derive, far)
-    except duckdb.Error as e:
-        raise _cannot_open(folder, e) from e
-    except OutdatedError as e:
-        raise _cannot_open(folder, RuntimeError("it kept changing while it was read")) from e
+        if again:
+            kept = RuntimeError("it kept changing while it was read")
+            raise _cannot_open(folder, kept if isinstance(e, OutdatedError) else e) from e
+    remove_database(folder)
+    return _current(folder, maker, derive, far, spare=False, again=True)
 
 
-def _brought_up(
-    folder: Folder, version: str, derive: Derive, far: Far, spare: bool = False
-) -> Session:
-    session = Session(folder, connect(folder.database))
-    try:
-        made = _prepare(session, version)
-        work = partial(refresh, session, derive, far)
-        _spared(session, work) if spare else work()
-    except BaseException:
-        session.con.close()
-        raise
-    return replace(session, changed=_changed(folder)) if made else session
-
-
-def _spared(session: Session, work: Callable[[], None]) -> None:
-    """Take in what is new, be it a card of 1,000 or of 80,000 pictures, in the same memory; only
-    more than that may take more, and a logbook made anew all that it wants."""
+def _new_bytes(session: Session) -> int:
+    """Give how much there is of frames and lines that the database does not hold yet [bytes]."""
     con, folder = session.con, session.folder
-    read = sum(size for (size,) in con.execute("SELECT bytes FROM journals").fetchall())
+    read: int = sum(size for (size,) in con.execute("SELECT bytes FROM journals").fetchall())
     files = [path / cardfacts.FRAMES for path in cardfacts.new_cards(con, folder)]
     files += journal.files(folder)[0]
-    new = sum(int(stamp_of(file).partition(":")[0] or 0) for file in files) - read
-    if new > _MUCH:
-        work()
-    else:
-        sparing(con, work, max(LITTLE_MB, _TIMES * new // 1_000_000))
+    return sum(int(stamp_of(file).partition(":")[0] or 0) for file in files) - read
 
 
 def _changed(folder: Folder) -> tuple[str, ...]:
