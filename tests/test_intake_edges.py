@@ -528,13 +528,13 @@ def test_of_each_folder_pictures_are_chosen_evenly() -> None:
         executor=SimpleNamespace(map=lambda f, chosen: [c.card_path for c in chosen])
     )
     told = SimpleNamespace(
-        groups={}, hear=heard.append, decide=lambda: None, _job=job, _camera="CAM03"
-    )
+        groups={}, hear=heard.append, decide=lambda: None, _job=job, _camera="CAM03",
+        _dump=SimpleNamespace(files=files),
+    )  # fmt: skip
     for per, folders, chosen in (
         (2, 9, ["A/0", "A/4", "B/0", "C/0", "C/1"]), (1, 9, ["A/0", "B/0", "C/0"]),
         (3, 1, ["A/0", "A/2", "A/4"]),
     ):  # fmt: skip
         heard.clear()
-        listing = SimpleNamespace(files=files)
-        assert Whose.survey(told, listing, per_folder=per, folders=folders) == chosen
+        assert Whose.survey(told, per_folder=per, folders=folders) == chosen
         assert heard == chosen
