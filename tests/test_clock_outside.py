@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from datetime import date, datetime
 
 import numpy as np
@@ -88,7 +89,7 @@ def test_a_late_hang_date_makes_no_clock_wrong(home: Folder, hung: str, loaded: 
     assert older.remedy == (
         "Wrong hang date? camsign hang correct d-1 --from 2025-08-10. Or is the clock off?"
         ' camsign clock set CAM1 --shown "2025-08-10 16:00" --true WHEN'
-        f" --from 2025-08-10 --to {older.clock_until:%Y-%m-%d}"
+        f" --from 2025-08-10 --to {max(f.clock_until for f in found):%Y-%m-%d}"
     )
     assert older.up_from == date(2025, 8, 10)
     assert older.place_by_shift_s is None and older.offset_minutes.value is None
@@ -138,7 +139,9 @@ def test_both_ways_are_told_and_correcting_the_hang_settles_it(
         assert "camsign hang correct d-1 --from 2025-08-10. Or is the clock off?" in flat
         # The column's head and the row of the days whose clock is right may say slow.
         others = [
-            line for line in told.splitlines() if not re.search(r"fast or slow| right ", line)
+            line
+            for line in told.splitlines()
+            if not re.search(r"fast or slow| right | can't tell  ", line)
         ]
         assert "Fixed" not in told and not any("slow" in line for line in others)
     assert rows(home, "SELECT frame, utc FROM frame_times ORDER BY ALL") == before
@@ -157,6 +160,58 @@ def test_the_other_way_out_is_to_set_the_clock(home: Folder) -> None:
     assert run(["clock", "set", "CAM1", *pair, *span]) == 0
     first = rows(home, "SELECT min(utc) FROM frame_times")
     assert first >= [(datetime(2025, 9, 18),)]
+
+
+def a_month_behind(home: Folder) -> dict[str, int]:
+    """A clock 30 days slow all along, of a camera that was hung when it was said to be."""
+    true = true_times()
+    frames = load(home, true - 4 * 3600 - 30 * 86400, true)
+    say(home, hang("CAM1", "2025-08-10T12:00:00Z", at=PLACE, id="d-1"))
+    return dict(zip(frames, true.tolist(), strict=True))
+
+
+def off_by(home: Folder, true: dict[str, int]) -> float:
+    now = rows(home, "SELECT frame, epoch(utc) FROM frame_times")
+    return max(abs(at - true[frame]) for frame, at in now)
+
+
+def test_a_wrong_month_is_told_of_all_that_the_clock_showed_and_set_for_all(home: Folder) -> None:
+    """What ran on into the days it hung was called right, and only the rest was to be set."""
+    true = a_month_behind(home)
+    running, older = judged(home)[0]
+    assert running.verdict == "cannot tell" and "the day is in doubt" in running.why
+    assert older.verdict == "clock or hang date"
+    words = shlex.split(older.remedy[older.remedy.index("camsign clock set") :])[1:]
+    assert run([word.replace("WHEN", "2025-08-10 16:00") for word in words]) == 0
+    assert off_by(home, true) < 60
+    assert [f.verdict for f in judged(home)[0]] == ["right"]
+
+
+def test_a_fix_of_only_a_part_is_found_by_the_order_of_the_files(home: Folder) -> None:
+    a_month_behind(home)
+    pair = ["--shown", "2025-07-11 16:00", "--true", "2025-08-10 16:00"]
+    assert run(["clock", "set", "CAM1", *pair, "--from", "2025-07-11", "--to", "2025-08-08"]) == 0
+    (found,) = judged(home)[0]
+    assert found.verdict == "date set back"
+    assert "goes back 29 days" in found.why and "the picture of 2025-08-09" in found.why
+
+
+@pytest.mark.parametrize("days", [-1, 1])
+def test_a_day_off_is_set_for_all_pictures_not_for_those_outside_alone(
+    home: Folder, days: int
+) -> None:
+    true = true_times()
+    frames = load(home, true - 4 * 3600 + days * 86400, true, "2025-11-06T12:00:00Z")
+    down = "2025-10-05T00:00:00Z"
+    say(home, hang("CAM1", "2025-08-10T12:00:00Z", down, at=PLACE, id="d-1"))
+    with open_logbook(home) as s:
+        first = since_last_check(s, "CAM1", ["k"], False).next_steps[0]
+        (found,) = verbs.audit(s)
+    assert re.search(r"the light fits, but \d+ pictures? (is|are) from outside the days", found.why)
+    words = shlex.split(first[first.index("camsign clock set") :])[1:]
+    shown = f"{np.datetime64(int(true[0]) - 4 * 3600, 's').item():%Y-%m-%d %H:%M}"
+    assert run([word.replace("WHEN", shown) for word in words]) == 0
+    assert off_by(home, dict(zip(frames, true.tolist(), strict=True))) < 60
 
 
 def test_taking_a_card_in_says_which_hang_to_correct(home: Folder) -> None:

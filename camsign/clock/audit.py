@@ -19,6 +19,7 @@ from camsign.clock.outside import (
     maybe_wrong,
     naive,
     nearby,
+    read_back_s,
     said_and_remedy,
     set_back,
     set_back_s,
@@ -26,6 +27,7 @@ from camsign.clock.outside import (
     whose,
 )
 from camsign.clock.resets import OffsetBounds, Placed, place
+from camsign.clock.runs import Stretch, with_runs
 from camsign.clock.skies import sky, switches
 from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
 from camsign.clock.verdicts import (
@@ -46,6 +48,7 @@ from camsign.clock.verdicts import (
 from camsign.errors import quoted
 from camsign.logbook.records import Deployment
 from camsign.stats.estimate import Estimate
+from camsign.units import numbered
 
 # The chance, beforehand, that a clock was set between two cards: common practice, no source.
 _SET_ANEW = 0.1
@@ -87,30 +90,6 @@ class Finding:
     up_from: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Frames that one clock timed without a break, in file order; `lost` if outside of the days its
-    camera hung, `wrong` if their date can't be.
-
-    `bounds`: of a lost stretch; `beside_good`: its card holds frames of likely date too. `whole`:
-    no other stretch of its deployment. `back_s`: it begins so long before what its card holds in
-    front of it, as both are read. `hung`: the camera was hung somewhere, ever. `nearby`: so many
-    more miss its deployment on the same side by too little to be lost.
-    """
-
-    deployment: Deployment | None
-    camera: str
-    shots: Shots
-    lost: bool = False
-    wrong: bool = False
-    bounds: OffsetBounds | None = None
-    beside_good: bool = False
-    whole: bool = False
-    back_s: float = 0.0
-    hung: bool = True
-    nearby: int = 0
-
-
 def audit(read: AuditInput, progress: Callable[[int, int], None] | None = None) -> list[Finding]:
     """Judge all stretches, in the order of cameras and time. Pure: works on what was read."""
     from threadpoolctl import threadpool_limits
@@ -118,7 +97,7 @@ def audit(read: AuditInput, progress: Callable[[int, int], None] | None = None) 
     found = []
     # The matrices are small: a second thread spends more time waiting than it saves.
     with threadpool_limits(1, "blas"):
-        stretches = list(stretches_of(read))
+        stretches = with_runs(list(stretches_of(read)))
         for i, stretch in enumerate(stretches):
             found.append(_lost(stretch) if stretch.lost else _running(stretch))
             if progress:
@@ -178,7 +157,9 @@ def _running_stretches(
                     back.append(set_back_s(mine.read_s[before], mine.read_s[frames]))
         for part, gone in zip(parts, back, strict=True):
             shots = mine.some(np.concatenate(part))
-            yield Stretch(read.deployments[near], camera, shots, back_s=gone)
+            at, by = read_back_s(shots)
+            at, by = (0, gone) if gone >= by else (at, by)
+            yield Stretch(read.deployments[near], camera, shots, back_s=by, back_at=at)
 
 
 def _set_anew(deployment: Deployment, mine: Shots, before: list[Ints], behind: Ints) -> bool:
@@ -205,10 +186,15 @@ def _running(stretch: Stretch) -> Finding:
     assert deployment is not None  # noqa: S101  a running stretch has one
     judged = _on_right_day(_by_light(deployment, shots), deployment, shots.read_s)
     if stretch.back_s >= SET_BACK_S and judged.verdict in (RIGHT, UNCLEAR):
-        why, remedy = set_back(stretch.back_s, naive(shots.shown_s[0]))
+        why, remedy = set_back(stretch.back_s, naive(shots.shown_s[stretch.back_at]))
         found = _finding(stretch, replace(judged, verdict=SET_BACK, why=why))
         return replace(found, remedy=remedy)
     sure = unless_it_looks_off(judged)
+    if stretch.run and sure.verdict == RIGHT:
+        return _finding(stretch, replace(sure, verdict=UNCLEAR, why=f"{sure.why}{_RAN_ON}"))
+    if sure.verdict == RIGHT and (outside := int((shots.deployment < 0).sum())):
+        few = numbered(outside, "picture is", "pictures are")
+        sure = judged = replace(sure, why=f"{sure.why}, but {few} from outside the days it hung")
     found = _finding(stretch, sure)
     return found if sure is judged else replace(found, remedy="Check one picture by eye.")
 
@@ -222,6 +208,7 @@ def _by_light(deployment: Deployment, shots: Shots) -> Judged:
     return judge(table, at, day, switches(deployment, at.min(), at.max()), by_brightness)
 
 
+_RAN_ON = " the hour, but the day is in doubt: its clock ran on through days it did not hang"
 _PLAIN_MIN = 360.0
 """Under so much a clock is off for a plain cause, such as daylight saving, whatever was said of its
 hang: a wrong hang date is likelier than an hour and a day at once [min]. Our choice."""
@@ -349,7 +336,8 @@ def _lost(stretch: Stretch) -> Finding:
     shown = naive(shots.shown_s.min()), naive(shots.shown_s.max())
     if deployment is not None and not stretch.wrong:
         many = len(shots.shown_s) + stretch.nearby
-        why, remedy, up_from = said_and_remedy(deployment, many, *shown)
+        run = stretch.run or shown
+        why, remedy, up_from = said_and_remedy(deployment, many, *shown, run)
         found = _finding(stretch, replace(empty, verdict=DISAGREES, why=why))
         return replace(found, remedy=remedy, up_from=up_from, whole=False)
     by_hand = f"Know one right time? {clock_by_hand(stretch.camera, *shown)}"

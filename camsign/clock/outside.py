@@ -32,10 +32,12 @@ from camsign.zones import zone
 SET_BACK_S = 43200.0
 """A date that goes back so far on a card is asked about; hours daylight tells [s]. Our choice."""
 
+Span = tuple[datetime, datetime]
+
 _ZERO = datetime.fromisoformat("1970-01-01")
 _YEAR_S = 365 * DAY_S
 _STARTED = timedelta(hours=2)
-_FEW = 5
+FEW = 5
 
 
 def naive(seconds: float) -> datetime:
@@ -89,12 +91,16 @@ def whose(deployments: list[Deployment], camera: str, read_s: Floats) -> Deploym
 
 
 def said_and_remedy(
-    hung: Deployment, frames: int, first: datetime, last: datetime
+    hung: Deployment,
+    frames: int,
+    first: datetime,
+    last: datetime,
+    run: Span,
 ) -> tuple[str, str, date | None]:
     """Say of pictures outside a deployment's days what disagrees, and the two ways to settle it.
 
-    The third is the day since which it would have hung, None where they are newer than its
-    take-down.
+    A wrong clock was wrong for all of `run`, what it showed without a break from first to last. The
+    third is the day since which it would have hung, None where they are newer than its take-down.
     """
     place = zone(hung.tz or "UTC")
     older = hung.hung.astimezone(place).replace(tzinfo=None) > first
@@ -106,7 +112,7 @@ def said_and_remedy(
         at = ends(hung.taken_down.astimezone(place))
         way = f"take-down date? camsign hang correct {hung.deployment} --until {last:%Y-%m-%d}"
     why = f"{numbered(frames, 'picture is', 'pictures are')} {which} ({at[:10]})"
-    by_hand = clock_by_hand(hung.camera, first, last)
+    by_hand = clock_by_hand(hung.camera, *run)
     remedy = f"Wrong {way}. Or is the clock off? {by_hand}"
     return why, remedy, first.date() if older else None
 
@@ -124,9 +130,16 @@ def just_outside(read: AuditInput) -> list[str]:
             if (out & (shots.near < 0)).any():
                 continue
             if shown := [naive(at) for at in shots.shown_s[out & (shots.near == near)]]:
-                why, remedy, _ = said_and_remedy(hung, len(shown), min(shown), max(shown))
+                ends = min(shown), max(shown)
+                run = shown_span(shots.some(mine & (shots.near == near)))
+                why, remedy, _ = said_and_remedy(hung, len(shown), *ends, run)
                 told.append(f"{why}. {remedy}")
     return told
+
+
+def shown_span(shots: Shots) -> Span:
+    """Give the first and the last time that the clock showed in these frames."""
+    return naive(np.nanmin(shots.shown_s)), naive(np.nanmax(shots.shown_s))
 
 
 def nearby(mine: Shots, hung: Deployment, lost_s: Floats) -> int:
@@ -145,9 +158,20 @@ def _sides(shots: Shots, hung: Deployment) -> tuple[Bools, Bools]:
 def set_back_s(before: Floats, behind: Floats) -> float:
     """Give how far what lies behind on a card begins before what ended there [s]: by the second
     frame of each from there, since one odd date sets no clock back; 0 with fewer than five."""
-    if min(len(before), len(behind)) < _FEW:
+    if min(len(before), len(behind)) < FEW:
         return 0.0
-    return float(np.sort(before[-_FEW:])[-2] - np.sort(behind[:_FEW])[1])
+    return float(np.sort(before[-FEW:])[-2] - np.sort(behind[:FEW])[1])
+
+
+def read_back_s(shots: Shots) -> tuple[int, float]:
+    """Give where in a folder of a stretch a fix of its clock sends what lies behind furthest back,
+    and by how much [s]; 0 where it goes on."""
+    step = np.diff(shots.read_s)
+    step[(np.diff(shots.folder) != 0) | (np.diff(shots.card) != 0)] = 0.0
+    if not len(step) or np.nanmin(step) >= 0:
+        return 0, 0.0
+    at = int(np.nanargmin(step)) + 1
+    return at, max(0.0, set_back_s(shots.read_s[:at], shots.read_s[at:]))
 
 
 def set_back(back_s: float, first: datetime) -> tuple[str, str]:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from camsign.arrays import Floats, Ints
-from camsign.clock.audit import Finding, Stretch, audit, needs_attention, stretches_of
+from camsign.clock.audit import Finding, audit, needs_attention, stretches_of
 from camsign.clock.audit_input import AuditInput
 from camsign.clock.proposals import rounded
+from camsign.clock.runs import Stretch
 from camsign.clock.verdicts import IMPOSSIBLE, RESET, WRONG
 from camsign.logbook.records import Deployment
 from camsign.sun import sun_height

@@ -1,0 +1,80 @@
+"""The stretches of a camera's clock, and how far it ran on from one into the next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+from camsign.clock.outside import FEW, Span, shown_span
+from camsign.clock.resets import OffsetBounds
+from camsign.clock.stretches import Shots
+from camsign.logbook.records import Deployment
+
+_RUNS_ON = timedelta(days=3)
+"""A clock ran on if what it showed goes on within so many days. Our choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Frames that one clock timed without a break, in file order; `lost` if outside of the days its
+    camera hung, `wrong` if their date can't be.
+
+    `bounds`: of a lost stretch; `beside_good`: its card holds frames of likely date too. `whole`:
+    no other stretch of its deployment. `back_s`: from its frame number `back_at` on it lies so long
+    before what its card holds in front of that, as both are read. `hung`: the camera was hung
+    somewhere, ever. `nearby`: so many more miss its deployment on the same side by too little to be
+    lost. `run`: what its clock showed without a break, in the stretches before and behind too.
+    """
+
+    deployment: Deployment | None
+    camera: str
+    shots: Shots
+    lost: bool = False
+    wrong: bool = False
+    bounds: OffsetBounds | None = None
+    beside_good: bool = False
+    whole: bool = False
+    back_s: float = 0.0
+    back_at: int = 0
+    hung: bool = True
+    nearby: int = 0
+    run: Span | None = None
+
+    @property
+    def asked_about(self) -> bool:
+        """Whether its clock or the day it was hung is wrong, and nobody can tell which."""
+        return self.lost and self.hung and self.deployment is not None and not self.wrong
+
+
+def with_runs(stretches: list[Stretch]) -> list[Stretch]:
+    """Say of stretches outside of the days their camera hung how far their clock ran on, and of
+    those into which one of five pictures or more ran on that their day is as doubtful."""
+    spans = [shown_span(s.shots) for s in stretches]
+    found = list(stretches)
+    for i, stretch in enumerate(stretches):
+        if not stretch.asked_about:
+            continue
+        beside = [
+            j
+            for j, s in enumerate(stretches)
+            if j != i and s.camera == stretch.camera and not s.wrong
+        ]
+        run = run_around(spans[i], [spans[j] for j in beside])
+        found[i] = replace(stretch, run=run)
+        for j in beside:
+            if run[0] <= spans[j][0] and spans[j][1] <= run[1] and len(stretch.shots.frame) >= FEW:
+                found[j] = replace(found[j], run=run)
+    return found
+
+
+def run_around(span: Span, others: Sequence[Span]) -> Span:
+    """Lengthen what a clock showed by all that it showed right before and behind, none over it."""
+    first, last = span
+    for a, b in sorted(others):
+        if timedelta(0) <= a - last <= _RUNS_ON:
+            last = b
+    for a, b in sorted(others, reverse=True):
+        if timedelta(0) <= first - b <= _RUNS_ON:
+            first = a
+    return first, last
