@@ -9,12 +9,14 @@ from answers_world import World
 
 from camsign.answers.bedding import bedding
 from camsign.answers.bucks import day_in
+from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
 from camsign.answers.lately import lately
 from camsign.answers.makers import makers
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
+from camsign.answers.when import when
 from camsign.logbook.session import Session
 
 SEEN = date(2025, 10, 20)
@@ -61,7 +63,7 @@ def test_bedding_rests_on_those_who_live() -> None:
     for ended, strong in ((None, True), (GONE, False)):
         session = _season(ended)
         answer = bedding(session, scope_of(session, areas=["Hemlock Bench"]))
-        assert ("Split Brow" in answer.said) == strong
+        assert answer.said.startswith("Split Brow beds here") == strong
         assert any("Split Brow ended 2025-10-20" in line for line in answer.why) != strong
         # Asked of the days before his end he was there.
         then = scope_of(session, areas=["Hemlock Bench"], last=date(2025, 10, 19))
@@ -95,3 +97,43 @@ def test_pictures_from_after_his_end_are_not_his() -> None:
     (row,) = [r for r in visits(session, scope_of(session)).rows if r.buck == "Split Brow"]
     assert row.last_seen is not None
     assert row.last_seen.date() == date(2025, 10, 8)
+
+
+def test_a_bed_of_one_who_ended_is_not_called_empty_country() -> None:
+    """Nothing shows one, it said, above a row that shows him on nine days."""
+    session = _season(GONE)
+    answer = bedding(session, scope_of(session, areas=["Hemlock Bench"], bucks=["Split Brow"]))
+    assert answer.said.startswith("Split Brow bedded here until he ended 2025-10-20. ")
+    assert "Probably no living buck beds here" in answer.said
+    (row,) = answer.bucks
+    assert row.named == "Split Brow (5.5, ended)"
+    assert row.days_bedded.n == 18  # October 2 to 19: who is dead beds nowhere
+    alone = rivals(session, scope_of(session, areas=["Hemlock Bench"], bucks=["Split Brow"]))
+    assert alone.said.startswith(
+        "No living mature buck in pictures at Hemlock Bench; Split Brow came, and ended."
+    )
+    assert "gone by then and not counted: Split Brow" in compare(session, scope_of(session)).why
+
+
+def test_nights_after_his_end_make_him_no_rarer() -> None:
+    """Of forty nights twenty came after; he was said to come half as often, and less of late."""
+    alive, gone = _season(None), _season(GONE)
+    (then,) = visits(alive, scope_of(alive, bucks=["Split Brow"], last=date(2025, 10, 20))).rows
+    (row,) = visits(gone, scope_of(gone, bucks=["Split Brow"])).rows
+    assert (row.visits, row.nights_watched) == (then.visits, then.nights_watched)
+    assert row.per_100_nights == then.per_100_nights and row.trend == then.trend
+    assert any("he ended 2025-10-20: nights after that" in line for line in row.why)
+
+
+def test_of_one_who_ended_no_picture_is_promised() -> None:
+    asked = {"bucks": ["Split Brow"], "areas": ["Hemlock Bench"]}
+    alive, gone = _season(None), _season(GONE)
+    told = when(gone, scope_of(gone, **asked), band=False)
+    assert told.said.startswith(
+        "Split Brow is gone: he ended 2025-10-20. Before that: you got a picture of Split Brow"
+    )
+    then = when(alive, scope_of(alive, **asked, last=date(2025, 10, 20)), band=False)
+    assert told.shooting_light_chance == then.shooting_light_chance
+    assert then.said.startswith("You'd get a picture")
+    days = calendar(gone, scope_of(gone, **asked)).days
+    assert max(day.day for day in days if day.state == "watched") <= date(2025, 10, 20)

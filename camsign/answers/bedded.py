@@ -42,8 +42,9 @@ class BeddedBuck:
 
     @property
     def named(self) -> str:
-        """His name with his age: `Twig (1.5)`."""
-        return f"{self.buck} ({'no age yet' if self.age is None else f'{self.age:g}'})"
+        """His name with his age: `Twig (1.5)`, and that he is gone: `Elder (5.5, ended)`."""
+        gone = ", ended" * bool(self.ended)
+        return f"{self.buck} ({'no age yet' if self.age is None else f'{self.age:g}'}{gone})"
 
 
 def is_mature(buck: BeddedBuck, mature_age: float) -> bool:
@@ -99,8 +100,10 @@ def said_of(
     younger bucks may as well."""
     days = watch.days_watched
     if word == rules.NOT_SHOWN:
+        before = bedded_before(found)
+        living = "living " * bool(before)
         shows = f"nothing shows one in {days_in_words(days)}"
-        return f"Probably no buck beds here: {shows}{watch.but_unsorted}."
+        return f"{before}Probably no {living}buck beds here: {shows}{watch.but_unsorted}."
     his = bedder(found)
     if his is None and word == rules.POSSIBLE:
         return f"A buck may bed here: {rule}{_pictures_say(watch)}."
@@ -112,6 +115,12 @@ def said_of(
     told = f"{his.buck} {_BEDS[word]} here. He {seen}. {_days_said(his, days)}"
     told += _too(his, found, mature_age)
     return f"{told} But {waits}. Sort them first." if (waits := _much_waits(watch)) else told
+
+
+def bedded_before(found: Sequence[BeddedBuck]) -> str:
+    """Say which bucks bedded here, as far as it is possible at least, until they ended."""
+    gone = [b for b in found if b.ended and rules.RANK[b.verdict] >= rules.RANK[rules.POSSIBLE]]
+    return "".join(f"{b.buck} {_BEDDED[b.verdict]} here until he ended {b.ended}. " for b in gone)
 
 
 NO_BUCK = "Probably no mature buck beds here (can't rule out a day or so)"
@@ -158,6 +167,12 @@ def _pictures_say(watch: Watch) -> str:
 
 
 _BEDS = {rules.CONFIRMED: "beds", rules.LIKELY: "probably beds", rules.POSSIBLE: "may bed"}
+
+_BEDDED = {
+    rules.CONFIRMED: "bedded",
+    rules.LIKELY: "probably bedded",
+    rules.POSSIBLE: "may have bedded",
+}
 
 
 def _days_said(his: BeddedBuck, days: int) -> str:

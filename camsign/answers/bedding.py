@@ -217,12 +217,14 @@ def bedded_bucks(
     for number, buck_id in enumerate(bucks.ids):
         if buck_id not in known.buck_ids:
             continue
-        wanted = known.wanted(watching, scope, ended.get(number))
+        end = ended.get(number)
+        wanted = known.wanted(watching, scope, end)
         days = known.days(buck_id, area_id, wanted)
         seen = seen_at(known, buck_id, area_id, wanted)
         if seen.there:
-            row = _buck(bucks, number, seen, days, watching.summary())
-            found.append(replace(row, ended=ended.get(number), age=ages.get(number)))
+            watch = replace(watching, days=wanted).summary()
+            row = _buck(bucks, number, seen, days, watch)
+            found.append(replace(row, ended=end, age=ages.get(number)))
     return tuple(sorted(found, key=likeliest_first))
 
 

@@ -69,7 +69,8 @@ def calendar(session: Session, scope: Scope) -> Calendar:
     if scope.area_ids is None or len(scope.area_ids) != 1:
         raise UsageError("a calendar is of one area", "name it")
     q = asked(session, scope)
-    watching, visited, settings = q.watching[0], q.visited, session.settings
+    watching = q.watch_alive(0, 0 if len(q.bucks.ids) == 1 else -1)
+    visited, settings = q.visited, session.settings
     first, last = _span(scope, watching)
     sure = visited.apart == SURE
     given = scope.sql() | {"area": scope.area_ids[0], "first": first, "last": last}

@@ -104,7 +104,8 @@ def compare(session: Session, scope: Scope) -> Compare:
     known = sorted(_weighed(known), key=_order)
     watch, came = q.watch(), {b for _, b, apart in q.visited.runs() if apart == SURE}
     ageless = ageless_of(q.bucks, mature, came)
-    why = _why(scope, watch, ageless)
+    gone = sorted(q.bucks.names[b] for b in came & mature.ended)
+    why = _why(scope, watch, ageless, gone)
     return Compare(_ranked(known), watch, METHOD, why, scope.who, ageless or None)
 
 
@@ -252,13 +253,16 @@ def _row_why(
     )
 
 
-def _why(scope: Scope, watch: dict[str, Watch], ageless: Sequence[str]) -> tuple[str, ...]:
+def _why(
+    scope: Scope, watch: dict[str, Watch], ageless: Sequence[str], gone: Sequence[str]
+) -> tuple[str, ...]:
     bare = [name for name, one in watch.items() if not _counts(one)]
     named = ", ".join(bare[:5]) + (f" and {len(bare) - 5} more" if len(bare) > 5 else "")
     return reasons(
         scope.asked(),
         scope.who == "bucks" and f"mature means {scope.mature_age:g} years or older in that season",
         ageless and f"of no known age and left out: {', '.join(ageless)}",
+        gone and f"gone by then and not counted: {', '.join(gone)}",
         scope.who == "bucks" and bool(watch) and WINDLESS,
         0 < len(bare) < len(watch)
         and f"not covered, or hardly any of it sorted, so placed last: {named}",

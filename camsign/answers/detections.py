@@ -8,7 +8,7 @@ over all cameras in reach, so that two cameras on one trail do not count him twi
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from datetime import datetime
+from datetime import date, datetime
 from functools import cached_property
 from typing import Any
 
@@ -226,6 +226,16 @@ class Asked:
             on_watch=np.concatenate([*watched, np.zeros(0, dtype=bool)]),
             began_light=head["light"],
         )
+
+    @cached_property
+    def ended(self) -> dict[int, date]:
+        """The local day on which each buck who ended did, by his number."""
+        return ended_days(self.session, self.bucks)
+
+    def watch_alive(self, spot: int, buck: int) -> Watching:
+        """Give the watch of a spot up to the day on which a buck ended, all of it if he has not."""
+        watching, day = self.watching[spot], self.ended.get(buck)
+        return watching if day is None else watching.within(self.scope.first, day)
 
     def watch(self) -> dict[str, Watch]:
         """Give the watch of each spot by its name."""

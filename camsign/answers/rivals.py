@@ -99,6 +99,7 @@ class Rivals(Answer):
     `tagged`: what is tagged of the bucks, in words, where it makes no number yet. `ageless`: bucks
     seen there that count for nothing, since nobody gave their age. `likeliest`: the best odds
     that one of them bedded there on a watched day at least, of those pictured as a bed asks for.
+    `ended`: who came and had ended by the last of the days.
     """
 
     TABLE: ClassVar[str] = "known"
@@ -120,6 +121,7 @@ class Rivals(Answer):
     tagged: str | None = field(default=None, metadata=SPARE)
     ageless: tuple[str, ...] | None = field(default=None, metadata=SPARE)
     likeliest: float | None = field(default=None, metadata=SPARE)
+    ended: tuple[str, ...] | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
@@ -138,7 +140,9 @@ class Rivals(Answer):
         if waiting := self.watch.waiting:
             bedded = f"Can't tell yet how many bed here: {waiting}."
         if not self.minimum:
-            none = f"No mature buck in pictures at {self.area}{self.watch.but_unsorted}."
+            living = "living " * bool(self.ended)
+            none = f"No {living}mature buck in pictures at {self.area}{self.watch.but_unsorted}"
+            none += f"; {listed(self.ended)} came, and ended." if self.ended else "."
             return (
                 none
                 if self.watch.nights_unsorted and not self.estimate.value
@@ -242,6 +246,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         why=_why(scope, ageless, gone, len(there) or tagged, watching),
         tagged=tagged,
         ageless=ageless or None,
+        ended=tuple(gone) or None,
         likeliest=_likeliest(ids, area.id, wanted, known),
     )
 

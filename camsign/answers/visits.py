@@ -260,7 +260,7 @@ def _bags(q: Asked) -> list[_Bag]:
 
 
 def _row(q: Asked, bag: _Bag, part: SeasonPart | None) -> VisitRow:
-    spot, visited, watching = q.reach.spots[bag.spot], q.visited, q.watching[bag.spot]
+    spot, visited, watching = q.reach.spots[bag.spot], q.visited, q.watch_alive(bag.spot, bag.buck)
     at = np.arange(bag.where.start, bag.where.stop)
     if part is not None:
         watching = watching.within(part.first, part.last)
@@ -301,7 +301,7 @@ def _row(q: Asked, bag: _Bag, part: SeasonPart | None) -> VisitRow:
         unidentified=bag.unidentified,
         doubtful_time=bag.doubtful,
         weak_times=int(visited.weak[at].sum()),
-        why=_row_why(bag, n, n - on_watch, rate.high, watch),
+        why=_row_why(bag, n, n - on_watch, rate.high, watch, q.ended.get(bag.buck)),
         seen_on_watch=None
         if n == on_watch
         else len(np.unique(visited.night[at][visited.on_watch[at]])),
@@ -326,7 +326,7 @@ def _rates(q: Asked) -> dict[tuple[str | None, str | None], Posterior]:
         if len(watching.days):
             found[None if one else spot.id, None] = about_rate(daily(watching, q.visited.day[:0]))
     for bag in _bags(q):
-        days = daily(q.watching[bag.spot], q.visited.day[bag.where])
+        days = daily(q.watch_alive(bag.spot, bag.buck), q.visited.day[bag.where])
         if days:
             spot_id = None if one else q.reach.spots[bag.spot].id
             found[spot_id, q.bucks.ids[bag.buck]] = about_rate(days)
@@ -342,7 +342,7 @@ def _ratio(
     buck, spot = q.bucks.ids[bag.buck], q.reach.spots[bag.spot].id
     keys = ((None, buck), (spot, buck), (None, None), (spot, None))
     other = next((others[key] for key in keys if key in others), None)
-    days = daily(q.watching[bag.spot], q.visited.day[bag.where], part)
+    days = daily(q.watch_alive(bag.spot, bag.buck), q.visited.day[bag.where], part)
     if other is None or not days:
         return Figure(None, None, None)
     return figure(ratio(about_rate(days), other), method=SPELLS)
@@ -355,12 +355,15 @@ def _span(q: Asked) -> tuple[date, date]:
     return (min(days), max(days)) if days else (q.scope.first, q.scope.first)
 
 
-def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> tuple[str, ...]:
+def _row_why(
+    bag: _Bag, n: int, off: int, high: float | None, watch: Watch, ended: date | None
+) -> tuple[str, ...]:
     upper = "" if high is None else f", so any rate up to {high:.1f} per 100 days fits"
     apart, without = "not counted here", counted(bag.unidentified, "visit")
     aside = counted(watch.nights_set_aside, "night")
     return reasons(
         watch.why(),
+        f"he ended {ended}: nights after that don't count for him" if ended else None,
         None if n else f"no visit seen{upper}; {ABSENCE}",
         off
         and f"{counted(off, 'visit')} on days not covered in full, or not sorted: left out of "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from math import floor
 from typing import ClassVar
 
@@ -47,7 +47,7 @@ from camsign.logbook.session import Session
 from camsign.stats.activity import activity_curve, anchored_hours
 from camsign.stats.estimate import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
-from camsign.units import counted
+from camsign.units import counted, lower_first
 
 FEW_VISITS = 8
 METHOD = (
@@ -116,7 +116,8 @@ class When(Answer):
     chance of a picture, since he may be there unseen. `by_part`: the same in each phase, with the
     days it rests on; `by_month` in each month. `days_since_last`: from his last visit
     to the last day watched. `weak_times`: visits at times that are not the camera's
-    own. `activity` is empty with fewer than 8 visits. `tagged`: what is tagged of him, in words,
+    own. `activity` is empty with fewer than 8 visits. `ended`: the day he ended; later days don't
+    count. `tagged`: what is tagged of him, in words,
     where it makes no chance yet.
     """
 
@@ -150,10 +151,17 @@ class When(Answer):
     method: str
     why: tuple[str, ...]
     tagged: str | None = field(default=None, metadata=SPARE)
+    ended: date | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
-        """Say in a sentence how likely a picture of him in shooting light is, and the best hour."""
+        """Say in a sentence how likely a picture of him in shooting light is, and the best hour;
+        first that he is gone, if he is."""
+        gone = f"{self.buck} is gone: he ended {self.ended}. Before that: "
+        return f"{gone}{lower_first(self._said)}" if self.ended else self._said
+
+    @property
+    def _said(self) -> str:
         chance, where = self.shooting_light_chance, f"{self.buck} at {self.area}"
         is_there = f"{self.buck} is at {self.area}"
         if chance.value is None and self.tagged:
@@ -171,7 +179,8 @@ class When(Answer):
             none = f"No picture of {where} in shooting light in {many}{dark}{waits}."
             return none if self.watch.much_waits else f"{none}{bound}"
         one = odds(chance.value, chance.low, chance.high)
-        said = f"You'd get a picture of {where} in shooting light {one}."
+        get = "you got" if self.ended else "You'd get"
+        said = f"{get} a picture of {where} in shooting light {one}."
         best = best_in_words(self.best_spans)
         return f"{said} Best: {best}." if best else said
 
@@ -205,15 +214,16 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
         raise UsageError("this question is about one buck and one area", "name one of each")
     q = asked(session, scope)
     visited, reach, bucks = q.visited, q.reach, q.bucks
+    watching = q.watch_alive(0, 0)
     where = visited.runs().get((0, 0, SURE), slice(0, 0))
     seen = tuple(_visit(visited, i, reach) for i in range(where.start, where.stop))
-    watch = q.watching[0].summary()
+    watch = watching.summary()
     dark, gray, day = np.bincount(visited.light[where], minlength=3).tolist()
     lit = visited.day[where][visited.shooting[where]]
-    days = [] if watch.waiting else daily(q.watching[0], lit)
+    days = [] if watch.waiting else daily(watching, lit)
     split: Split = "phase" if session.settings.phases else "month"
-    parts, of_day = _parts(session, q.watching[0], len(days), split)
-    months, of_month = _parts(session, q.watching[0], len(days), "month")
+    parts, of_day = _parts(session, watching, len(days), split)
+    months, of_month = _parts(session, watching, len(days), "month")
     tagged, chance = (None if days else q.tagged()), Figure(None, 0.0, 1.0)
     if days:
         chance = figure(about_chance(days).estimate(), n=sum(n != UNWATCHED for n in days))
@@ -231,19 +241,20 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
         dark=dark,
         daylight=figure(wilson(day, len(seen)), n=len(seen)),
         last_seen=seen[-1].local if seen else None,
-        days_since_last=_since(visited.day[where], q.watching[0]),
+        days_since_last=_since(visited.day[where], watching),
         weak_times=int(visited.weak[where].sum()),
         shooting_light_chance=chance,
         by_part=tuple(part_chances(days, parts, of_day)) if days else (),
         by_month=tuple(part_chances(days, months, of_month)) if days else (),
-        best_spans=_spans(session, visited, where, q.watching[0]) if days else (),
+        best_spans=_spans(session, visited, where, watching) if days else (),
         activity=_activity(visited, where) if band else (),
         back_test=back_test(days, of_day, len(parts)) if test and days else None,
         visits=seen,
         watch=watch,
         method=METHOD,
-        why=_why(scope, watch, len(seen), tagged, lit[~np.isin(lit, q.watching[0].days)]),
+        why=_why(scope, watch, len(seen), tagged, lit[~np.isin(lit, watching.days)]),
         tagged=tagged,
+        ended=q.ended.get(0),
     )
 
 

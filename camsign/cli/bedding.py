@@ -57,7 +57,7 @@ def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
         "buck (age)": "named", "verdict": lambda b: SAID[b.verdict], "mornings": "mornings",
         "evenings": "evenings", "seen going in and coming out": "directed_days",
         "days bedded (dawn and dusk covered)": lambda b:
-        f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
+        f"{interval(b.days_bedded, 0)} of {b.days_bedded.n}",
         "elsewhere that day": "contradicting_days",
     })  # fmt: skip
     if any(b.verdict == CONFIRMED for b in shown):
