@@ -234,8 +234,7 @@ class Asked:
 
     def watch_alive(self, spot: int, buck: int) -> Watching:
         """Give the watch of a spot up to the day on which a buck ended, all of it if he has not."""
-        watching, day = self.watching[spot], self.ended.get(buck)
-        return watching if day is None else watching.within(self.scope.first, day)
+        return self.watching[spot].until(self.ended.get(buck))
 
     def watch(self) -> dict[str, Watch]:
         """Give the watch of each spot by its name."""

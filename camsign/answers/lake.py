@@ -235,7 +235,8 @@ class Spot:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Looked:
-    """A property's season: its spots, and a row of lake_visits.sql a buck and spot."""
+    """A property's season: its spots, and a row of lake_visits.sql a buck and spot, with his name
+    and the day on which he `ended`."""
 
     spots: tuple[Spot, ...]
     visits: tuple[dict[str, Any], ...]
@@ -252,7 +253,8 @@ def looked(lake: Lake, wanted: Wanted, by: LakeBy) -> Iterator[tuple[Season, Loo
     areas = _ids(lake, "reach", "area", wanted.areas)
     for one in lake.seasons(wanted.properties, wanted.seasons):
         lake.look_at(one)
-        bucks = dict(con.execute("SELECT buck_id, buck FROM lake_bucks").fetchall())
+        rows = con.execute("SELECT buck_id, buck, ended_on FROM lake_bucks").fetchall()
+        bucks = {buck_id: {"buck": name, "ended": day} for buck_id, name, day in rows}
         start = con.execute(
             "SELECT season_start_month, season_start_day FROM lake_property"
         ).fetchone() or (7, 1)
@@ -262,7 +264,7 @@ def looked(lake: Lake, wanted: Wanted, by: LakeBy) -> Iterator[tuple[Season, Loo
         names = [column[0] for column in con.description or ()]
         visits = tuple(dict(zip(names, row, strict=True)) for row in con.fetchall())
         for row in visits:
-            row["buck"] = bucks[row["buck_id"]]
+            row |= bucks[row["buck_id"]]
         yield one, Looked(tuple(_spots(lake)), visits)
 
 

@@ -94,10 +94,11 @@ def lake_visits(lake: Lake, wanted: Wanted = Wanted(), by: LakeBy = "area") -> L
 
 
 def _row(one: Season, spot: Spot, found: dict[str, Any]) -> LakeVisitRow:
-    nights = len(spot.watching.nights)
-    days = daily(spot.watching, np.array(found["days"], dtype="datetime64[D]"))
+    watching = spot.watching.until(found["ended"])
+    nights = len(watching.nights)
+    days = daily(watching, np.array(found["days"], dtype="datetime64[D]"))
     rate = Figure(None, 0.0, None, method=SPELLS)
-    if len(spot.watching.days):
+    if len(watching.days):
         rate = figure(about_rate(days).estimate(per=100), method=SPELLS)
     apart = found["visits"] > found["on_watch"]
     lit, n = found["day"] + found["gray"], found["visits"]

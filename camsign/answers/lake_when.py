@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 import numpy as np
@@ -88,7 +88,8 @@ def lake_when(lake: Lake, buck: str, wanted: Wanted = Wanted()) -> LakeWhen:  # 
         for spot in found.spots:
             watch[f"{one.property} {one.season}"] = spot.watching.summary()
             for his in found.visits:
-                rows += _months(one, spot, his)
+                alive = replace(spot, watching=spot.watching.until(his["ended"]))
+                rows += _months(one, alive, his)
     return LakeWhen(tuple(rows), watch, METHOD, why_of(watch))
 
 

@@ -71,6 +71,10 @@ class Watching:
         )
         return replace(self, nights=nights, days=days, unsorted=unsorted, set_aside=set_aside)
 
+    def until(self, last: date | None) -> Watching:
+        """Give the watch up to a local day, all of it without one."""
+        return self if last is None else self.within(date.min, last)
+
     def summary(self) -> Watch:
         """Give the counts."""
         first, last = self.nights[[0, -1]].tolist() if len(self.nights) else (None, None)
