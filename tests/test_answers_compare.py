@@ -119,6 +119,9 @@ def test_where_nothing_waits_an_area_without_a_camera_is_no_reason() -> None:
     answer = lately(session, scope_of(session), until=date(2025, 11, 5))
     assert [one.nights_watched for one in answer.watch.values()] == [0, 10]
     assert answer.said.startswith("Nothing hot from 2025-10-27 to 2025-11-05; absence ")
+    # But it's said of it: quiet by pictures, and nobody looked, are not the same.
+    assert " Can't tell for Bare: no night covered there." in answer.said
+    assert answer.untold == ("Bare: can't tell, no night covered",)
 
 
 def test_lately_newest_first(session: Session) -> None:

@@ -108,18 +108,27 @@ class Lately(Answer):
         told = unsorted_at(self.watch)
         behind = f" ({told})" if told else ""
         sign = self._no_sign() if self.elsewhere else ""
-        return f"Nothing hot {days}{behind}; {ABSENCE}.{sign}"
+        return f"Nothing hot {days}{behind}; {ABSENCE}.{self._blind()}{sign}"
 
     @property
     def untold(self) -> tuple[str, ...]:
-        """Name the areas without a row that may only look quiet: too much there is not sorted."""
+        """Name the areas without a row that may only look quiet: no night was covered there, or too
+        much is not sorted."""
         told = {row.area for row in self.rows}
-        waits = {spot: one for spot, one in self.watch.items() if one.much_waits}
-        return tuple(
-            f"{spot}: can't tell, {one.unsorted_in_words()}"
-            for spot, one in waits.items()
-            if spot not in told
-        )
+        why = {
+            spot: one.unsorted_in_words() or "no night covered"
+            for spot, one in self.watch.items()
+            if one.much_waits or not one.nights_watched
+        }
+        return tuple(f"{s}: can't tell, {words}" for s, words in why.items() if s not in told)
+
+    def _blind(self) -> str:
+        """Say of which areas nothing is known, since no night was covered there."""
+        spots = [spot for spot, one in self.watch.items() if not one.nights_watched]
+        if not spots:
+            return ""
+        named = listed([*spots[:3], f"{len(spots) - 3} more"] if len(spots) > 4 else spots)
+        return f" Can't tell for {named}: no night covered there."
 
     def _newest(self, best: LatelyRow) -> str:
         """Name the area with the newest, what is not known of it, and where more bucks came."""
