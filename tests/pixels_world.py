@@ -34,7 +34,9 @@ def score_frames(session: Session, progress: Progress | None = None) -> int:
 
 
 def glance_of(shot: Shot) -> bytes:
-    return pack(cv2.cvtColor(shot.pixels, cv2.COLOR_BGR2GRAY))
+    return pack(
+        shot.pixels if shot.light == "colour" else cv2.cvtColor(shot.pixels, cv2.COLOR_BGR2GRAY)
+    )
 
 
 def rows_of(shots: Sequence[Shot], nothing: Collection[int] = ()) -> list[Change]:

@@ -58,7 +58,7 @@ class Look:
     """One row of looks.parquet: what the pixels of a frame measure; may be made again.
 
     `light` is color, infrared or dark. brightness, contrast, color, sharpness: as the pixels room
-    documents. `numbers` is JSON text with whatever else it measures. `glance` is a small gray
+    documents. `numbers` is JSON text with whatever else it measures. `glance` is a small
     JPEG (pixels.glance); it stays in the file and is not taken into the database.
     """
 

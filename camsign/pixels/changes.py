@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -12,11 +13,12 @@ from numpy.typing import NDArray
 
 from camsign.pixels.come_and_go import come_and_go
 from camsign.pixels.glance import unpack
+from camsign.pixels.hue import hue_of
 from camsign.pixels.news import News, news
 from camsign.pixels.news_box import NewsBox, strongest
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import APART
-from camsign.pixels.planes import FramePlanes, bursts_of, common_middle, planes_of
+from camsign.pixels.planes import FramePlanes, Plane, bursts_of, common_middle, planes_of
 from camsign.pixels.steady import moves
 from camsign.pixels.taught import learned_from
 from camsign.pixels.travel import travel_of
@@ -101,7 +103,7 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
     middle = common_middle(grays.values())
     numbers = {b: n for n, b in enumerate(dict.fromkeys(f.burst for f in frames))}
     seen = {
-        i: FramePlanes(f.at, numbers[f.burst], planes_of(grays[i], middle))
+        i: FramePlanes(f.at, numbers[f.burst], planes_of(grays[i], middle, _hue(f, between)))
         for i, f in enumerate(frames)
         if i in grays
     }
@@ -116,6 +118,14 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
             veiled = float(np.clip(1.5 * (1 - detail[i] / max(usual, 1e-6)) - 0.25, 0, 1))
             rows[i] = replace(_in_whole(row, between), veiled=round(veiled, 3))
     return [rows[i] for i, f in enumerate(frames) if f.asked]
+
+
+def _hue(frame: Glanced, between: tuple[float, float]) -> Plane | None:
+    hue = hue_of(frame.glance)
+    if hue is None:
+        return None
+    top, bottom = (round(share * len(hue), 3) for share in between)
+    return hue[math.ceil(top) : math.floor(bottom)]
 
 
 def _reasons(seen: dict[int, FramePlanes], grays: dict[int, NDArray[np.uint8]]) -> dict[int, str]:
@@ -210,26 +220,67 @@ def _of_view(
     if not view:
         return
     inside = [seen[i] for i in view]
-    parts, things = [], []
-    for one in news(inside, known):
-        fresh = _region(one)
-        parts.append((fresh, _seldom(one, fresh)))
-        thing = one is not None and one.rare is not None and one.rare.thing
-        things.append(thing or (one is not None and one.apart >= APART))
-    held = come_and_go(inside)
-    found, taught = _calmed([fresh for fresh, _ in parts]), learned_from(known)
+    parts = [_parts(one) for one in news(inside, known)]
+    held, taught = come_and_go(inside), learned_from(known)
+    found = _calmed([None if part is None else part.fresh for part in parts])
     for burst in bursts_of(inside):
-        regions = [found[k] for k in burst]
-        travel = travel_of(regions, CLEAR)
-        most = max((r.news for r in regions if r is not None), default=0.0)
-        thing = inside[burst[0]].burst in held or any(things[k] for k in burst)
+        regions, mine = [found[k] for k in burst], [p for k in burst if (p := parts[k])]
+        travel, most = travel_of(regions, CLEAR), _most(regions, mine)
+        thing = inside[burst[0]].burst in held or any(part.thing for part in mine)
         for k, region in zip(burst, regions, strict=True):
-            i, seldom = view[k], parts[k][1]
-            row = _boxed(_row(frames[i].frame, region, most), region, seldom)
+            row = _row(frames[view[k]].frame, region, parts[k], most)
             row = replace(row, comes_back=thing, taught=taught)
             if travel is not None:
                 row = replace(row, way=travel.way, way_steady=travel.steady)
-            yield i, row
+            yield view[k], row
+
+
+@dataclass(frozen=True, slots=True)
+class _Parts:
+    """What is fresh in a frame, rare and of another hue, each where it is strongest; None if it
+    cannot be more than what is fresh. hue: the news of the last. thing: it comes back."""
+
+    fresh: NewsBox
+    seldom: NewsBox | None
+    hued: NewsBox | None
+    hue: float
+    thing: bool
+
+
+def _parts(found: News | None) -> _Parts | None:
+    if found is None:
+        return None
+    fresh = strongest(found.fresh, WEAKEST)
+    hue = 0.0 if found.hue is None else float(found.hue.max())
+    thing = found.apart >= APART or (found.rare is not None and found.rare.thing)
+    return _Parts(fresh, _seldom(found, fresh), _hued(found, fresh, hue), hue, thing)
+
+
+def _seldom(found: News, fresh: NewsBox) -> NewsBox | None:
+    """Give the region that is rare, at the frame's own scale."""
+    if found.rare is None:
+        return None
+    most = float(found.rare.map.max())
+    weight = SELDOM * min(most / SURELY, 1.0) ** 3
+    return _where_more(np.float32(weight) * found.rare.map, weight * most, found, fresh)
+
+
+def _hued(found: News, fresh: NewsBox, most: float) -> NewsBox | None:
+    return None if found.hue is None else _where_more(found.hue, most, found, fresh)
+
+
+def _where_more(
+    smaller: NDArray[np.float32], most: float, found: News, fresh: NewsBox
+) -> NewsBox | None:
+    if most * (1 + MOST_UNREST) <= fresh.news:  # also where unrest has calmed that
+        return None
+    return strongest(opencv().resize(smaller, found.fresh.shape[::-1]), WEAKEST)
+
+
+def _most(regions: Sequence[NewsBox | None], burst: Sequence[_Parts]) -> float:
+    """Give a burst's news: the most of any frame, or of another hue in two of them."""
+    hues = sorted((part.hue for part in burst), reverse=True)[:2]
+    return max([*(r.news for r in regions if r is not None), *hues[-1:]], default=0.0)
 
 
 def _calmed(found: Sequence[NewsBox | None]) -> list[NewsBox | None]:
@@ -239,37 +290,14 @@ def _calmed(found: Sequence[NewsBox | None]) -> list[NewsBox | None]:
     return [r and replace(r, news=r.news / (1 + unrest)) for r in found]
 
 
-def _region(found: News | None) -> NewsBox | None:
-    return None if found is None else strongest(found.fresh, WEAKEST)
-
-
-def _seldom(found: News | None, fresh: NewsBox | None) -> NewsBox | None:
-    """Give the region that is rare, at the frame's own scale, if that can be more than is fresh."""
-    if found is None or found.rare is None or fresh is None:
-        return None
-    cv2, size, seldom = opencv(), found.fresh.shape[::-1], found.rare.map
-    most = float(seldom.max())
-    weight = SELDOM * min(most / SURELY, 1.0) ** 3
-    if weight * most * (1 + MOST_UNREST) <= fresh.news:  # also where unrest has calmed that
-        return None
-    return strongest(np.float32(weight) * cv2.resize(seldom, size), WEAKEST)
-
-
-def _boxed(row: Change, fresh: NewsBox | None, seldom: NewsBox | None) -> Change:
-    """Outline what is rare where that is more than what is fresh; the news stays as it was."""
-    if fresh is None or seldom is None or fresh.news >= seldom.news:
-        return row
-    return replace(_row(row.frame, seldom, 0.0), news=row.news, own=row.own)
-
-
-def _row(frame: str, region: NewsBox | None, most: float) -> Change:
-    if region is None:
+def _row(frame: str, fresh: NewsBox | None, parts: _Parts | None, most: float) -> Change:
+    """Say what is new in a frame, by what is strongest of it: fresh, rare or of another hue."""
+    if fresh is None or parts is None:
         return _nothing(frame)
-    row = replace(
-        _nothing(frame),
-        news=round(most, 4),
-        own=round(region.news, 4),
-    )
+    own = max(fresh.news, parts.hue)
+    row = replace(_nothing(frame), news=round(most, 4), own=round(own, 4))
+    shown = [box for box in (fresh, parts.seldom, parts.hued) if box is not None]
+    region = max(shown, key=lambda box: box.news)
     if region.news < WEAKEST:
         return row
     return replace(

@@ -1,4 +1,4 @@
-"""A frame's small gray picture, kept in looks.parquet: scores never decode a picture again."""
+"""A frame's small picture, kept in looks.parquet: scores never decode a picture again."""
 
 from __future__ import annotations
 
@@ -18,15 +18,16 @@ LONG_SIDE = 256
 _QUALITY = 88
 
 
-def pack(gray: NDArray[Any]) -> bytes:
-    """Shrink a gray picture (rows, columns), 0..255, to a glance: a gray JPEG of some kilobytes."""
+def pack(pixels: NDArray[Any]) -> bytes:
+    """Shrink a picture, gray (rows, columns) or in color (rows, columns, 3), 0..255, to a glance: a
+    JPEG of some kilobytes."""
     cv2 = opencv()
-    rows, columns = gray.shape
+    rows, columns = pixels.shape[:2]
     scale = min(1.0, LONG_SIDE / max(rows, columns))
     size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
     # Down to a half, neighbors weighed by nearness are as good as areas, and eight times as quick.
     how = cv2.INTER_LINEAR if scale >= 0.5 else cv2.INTER_AREA
-    small = cv2.resize(gray, size, interpolation=how) if scale < 1 else gray
+    small = cv2.resize(pixels, size, interpolation=how) if scale < 1 else pixels
     return bytes(cv2.imencode(".jpg", small, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])[1])
 
 

@@ -87,16 +87,17 @@ def look(frame: str, reduced: Reduced) -> Look:
         "rows": pixels.shape[0],
     }
     numbers |= {name: round(score, 3) for name, score in flaws(m).items()}
+    light = light_of(m)
     return Look(
         frame=frame,
         maker=maker(),
-        light=light_of(m),
+        light=light,
         brightness=round(m.brightness, 2),
         contrast=round(m.contrast, 2),
         colour=round(m.colour, 2),
         sharpness=round(m.sharpness, 4),
         numbers=json.dumps(numbers),
-        glance=pack(gray),
+        glance=pack(pixels if light == "colour" else gray),
     )
 
 

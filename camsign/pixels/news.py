@@ -56,12 +56,14 @@ Map = NDArray[np.float32]
 class News:
     """How new each pixel of a frame is, 0 for not at all: `fresh` if hardly any other picture shows
     it (rows, columns); `rare` if most do not (half the rows, half the columns), for a whole burst.
-    `apart`: how far its farthest patch lies from what they show (`camsign.pixels.patches`).
+    `apart`: how far its farthest patch lies from what they show (`camsign.pixels.patches`). `hue`:
+    how new its hue is (`camsign.pixels.hue`), at a quarter of the size; None if it has none.
     """
 
     fresh: Map
     rare: Rare | None
     apart: float
+    hue: Map | None = None
 
 
 def news(frames: Sequence[FramePlanes], known: Sequence[FramePlanes] = ()) -> Iterator[News | None]:
@@ -97,7 +99,11 @@ def news(frames: Sequence[FramePlanes], known: Sequence[FramePlanes] = ()) -> It
             empty = taught.like(frames[middle])
             fresh = _burst_news(frames, burst, [ranges[i] for i in alike], ranges, usual, empty)
             seldom, apart = taught.explains(empty, small, seldom, apart)
-            yield from (News(f, seldom, a) for f, a in zip(fresh, apart, strict=True))
+            hues = empty.hues_left(
+                *([frames[i].planes.hue for i in some] for some in (burst, alike))
+            )
+            parts = zip(fresh, apart, hues, strict=True)
+            yield from (News(f, seldom, a, h) for f, a, h in parts)
         ranges.forget(burst, keep=candidates)
         smalls.forget(burst, keep=candidates)
 

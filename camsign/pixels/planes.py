@@ -39,10 +39,14 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Planes:
-    """Shade above grain (2 x rows, columns), 0..255, and a tiny summary of the shade."""
+    """Shade above grain (2 x rows, columns), 0..255, and a tiny summary of the shade.
+
+    hue: of a picture in color (`camsign.pixels.hue`).
+    """
 
     both: Plane
     tiny: NDArray[np.float32]
+    hue: Plane | None = None
 
     @property
     def shade(self) -> Plane:
@@ -94,12 +98,13 @@ def _levels(gray: NDArray[Any], *shares: float) -> list[int]:
     return [int(np.searchsorted(below, share * below[-1])) for share in shares]
 
 
-def planes_of(gray: NDArray[Any], middle: float = MIDDLE) -> Planes:
+def planes_of(gray: NDArray[Any], middle: float = MIDDLE, hue: Plane | None = None) -> Planes:
     """Compute the planes of a glance (rows, columns) without its info strips.
 
     Args:
         gray: the glance, 0..255.
         middle: by `common_middle` of all that are compared.
+        hue: of the same part of the picture.
     """
     cv2 = opencv()
     root, log = _tables()
@@ -110,7 +115,7 @@ def planes_of(gray: NDArray[Any], middle: float = MIDDLE) -> Planes:
     fine = fine - cv2.GaussianBlur(fine, (5, 5), 1.2)
     grain = cv2.blur(cv2.convertScaleAbs(fine + 64.0, alpha=2.0), (2, 2))
     tiny = cv2.resize(shade, TINY, interpolation=cv2.INTER_AREA).astype(np.float32)
-    return Planes(np.vstack([shade, grain]), tiny.ravel())
+    return Planes(np.vstack([shade, grain]), tiny.ravel(), hue)
 
 
 def halved(plane: Plane) -> Plane:

@@ -19,7 +19,7 @@ from camsign.logbook.database import run_sql
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
-THRESHOLDS: Mapping[str, float] = MappingProxyType({"colour": 0.85, "infrared": 1.2, "dark": 1.2})
+THRESHOLDS: Mapping[str, float] = MappingProxyType({"colour": 1.5, "infrared": 2.0, "dark": 1.2})
 """News below which a frame is set aside, by light class, until a camera has its own."""
 
 SET_ASIDE = 0.5
