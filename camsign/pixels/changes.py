@@ -28,7 +28,7 @@ WEAKEST = 0.6
 """Below this much news no region is given."""
 
 CLEAR = 1.2
-"""Regions with less news suggest no travel."""
+"""Regions with less news suggest no travel, and less of another hue is not outlined."""
 
 QUIET = 0.25
 """What this share of a view's frames do not exceed is its unrest: news counts against it."""
@@ -266,7 +266,9 @@ def _seldom(found: News, fresh: NewsBox) -> NewsBox | None:
 
 
 def _hued(found: News, fresh: NewsBox, most: float) -> NewsBox | None:
-    return None if found.hue is None else _where_more(found.hue, most, found, fresh)
+    if found.hue is None or most < CLEAR:  # any picture's hue lies apart a little
+        return None
+    return _where_more(found.hue, most, found, fresh)
 
 
 def _where_more(

@@ -50,7 +50,7 @@ def hue_of(glance: bytes) -> Plane | None:
         return None
     luma = (pixels.astype(np.float32) @ _LUMA)[..., None]
     hue = 128 * (pixels[..., ::2] - luma) / (luma + _GLOOM)
-    hue += 128 - np.median(hue, axis=(0, 1))
+    hue += 128 - np.median(hue[::2, ::2], axis=(0, 1))
     return np.asarray(np.clip(hue, 0, 255), np.uint8)
 
 
