@@ -14,7 +14,7 @@ from camsign.clock import plot_points, verdicts
 from camsign.clock.audit import Finding, _on_right_day, needs_attention
 from camsign.clock.light import DAY_STEPS, HALF, arc, smallest_set, steps_of
 from camsign.clock.offset_models import Step, Story, minutes
-from camsign.clock.proposals import Correction, propose, rounded, what_it_does
+from camsign.clock.proposals import propose, rounded, what_it_does
 from camsign.clock.resets import OffsetBounds, place
 from camsign.clock.rules import ClockFix, ClockPiece, clock_pieces
 from camsign.clock.verdicts import Judged
@@ -209,7 +209,7 @@ def test_a_step_of_a_clock_put_right_before_is_taken_off_from_there_on() -> None
 
 
 def test_a_correction_says_its_fields() -> None:
-    one = Correction("shift", 5.0, None, datetime(2025, 10, 2), "why")
+    one = ClockFix("", "shift", 5.0, None, datetime(2025, 10, 2), "why")
     assert one.fields(HUNG) == {
         "camera": "CAM1",
         "deployment": "d-1",

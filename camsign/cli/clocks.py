@@ -18,7 +18,8 @@ from camsign.clock import audit as judging
 from camsign.clock import verbs
 from camsign.clock.audit import Finding
 from camsign.clock.by_names import open_hours
-from camsign.clock.proposals import Correction, what_it_does
+from camsign.clock.proposals import what_it_does
+from camsign.clock.rules import ClockFix
 from camsign.clock.verbs import ClockSaid
 from camsign.clock.verdicts import OFF, counted_verdicts, offset_words
 from camsign.errors import CamsignError, UsageError
@@ -67,7 +68,7 @@ def audit(
 
 
 def _judged(
-    found: Sequence[Finding], proposed: Sequence[tuple[Finding, Correction]], applied: bool
+    found: Sequence[Finding], proposed: Sequence[tuple[Finding, ClockFix]], applied: bool
 ) -> Iterator[Block]:
     if not found:
         yield "no pictures with a time yet"
@@ -91,7 +92,7 @@ def _judged(
             yield Aside(f"{name}: {f.why}" + (f". {f.remedy}" if f.remedy else ""))
 
 
-def _fix(name: str, finding: Finding, correction: Correction, applied: bool) -> str:
+def _fix(name: str, finding: Finding, correction: ClockFix, applied: bool) -> str:
     """Say how the pictures move, and why."""
     why = f"{upper_first(correction.reason)}."
     does = what_it_does(finding, correction, applied)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from typing import Any
 
 from camsign.clock.audit import Finding
 from camsign.clock.resets import WIDEST_PLACED_S
-from camsign.clock.rules import BY_NAMES, EARLIEST, LATEST, ClockPiece, begun
+from camsign.clock.rules import BY_NAMES, EARLIEST, LATEST, ClockFix, ClockPiece, begun
 from camsign.clock.verdicts import (
     DRIFTS,
     IMPOSSIBLE,
@@ -29,29 +28,7 @@ from camsign.zones import offset_s
 _SECOND = timedelta(seconds=1)
 
 
-@dataclass(frozen=True, slots=True)
-class Correction:
-    """A correction to be said: `kind` and `value` as in `ClockFix`, for what was shown in
-    [shown_from, shown_until); None: without end.
-    """
-
-    kind: str
-    value: Any
-    shown_from: datetime | None
-    shown_until: datetime | None
-    reason: str
-    estimated: bool = False
-
-    def fields(self, deployment: Deployment) -> dict[str, Any]:
-        """The fields of the thing clock_fix."""
-        span = {"shown_from": self.shown_from, "shown_until": self.shown_until}
-        said = {"camera": deployment.camera, "deployment": deployment.deployment}
-        said |= {"kind": self.kind, "value": self.value, "reason": self.reason}
-        said |= {k: v.isoformat() for k, v in span.items() if v}
-        return said | ({"estimated": True} if self.estimated else {})
-
-
-def what_it_does(finding: Finding, correction: Correction, done: bool = False) -> str:
+def what_it_does(finding: Finding, correction: ClockFix, done: bool = False) -> str:
     """Say what applying a correction does: `move its 195 pictures (Sep 3 to Oct 4, 2025) 1 h
     earlier`; or has done."""
     first = correction.shown_from or finding.clock_from
@@ -65,7 +42,7 @@ def what_it_does(finding: Finding, correction: Correction, done: bool = False) -
     return f"move {its} {way}" if way else f"re-time {its}"
 
 
-def _way(finding: Finding, correction: Correction) -> str | None:
+def _way(finding: Finding, correction: ClockFix) -> str | None:
     """Which way pictures move: `1 h earlier`, `3,874 days later`; None where not all do alike."""
     if correction.kind == "shift":
         minutes = round(correction.value / 60)
@@ -78,7 +55,7 @@ def _way(finding: Finding, correction: Correction) -> str | None:
 
 def propose(
     finding: Finding, deployment: Deployment, pieces: Sequence[ClockPiece]
-) -> list[Correction]:
+) -> list[ClockFix]:
     """Give the corrections that a finding of a stretch calls for, by the pieces of the clock as it
     is read so far; none if it is right or not known.
 
@@ -93,7 +70,7 @@ def propose(
             return []
         start = finding.clock_from
         true = start.replace(tzinfo=UTC) + timedelta(seconds=finding.place_by_shift_s)
-        return [Correction("pairs", [_pair(start, true)], *span, _reason(finding), True)]
+        return [ClockFix("", "pairs", [_pair(start, true)], *span, _reason(finding), True)]
     if finding.offset_minutes.value is None or finding.verdict in (RESET, IMPOSSIBLE):
         return []
     within = [p for p in pieces if p.shown_from < (span[1] or LATEST)]
@@ -103,7 +80,7 @@ def propose(
         return _for_step(finding, deployment, within, span)
     if ruled and finding.verdict != DRIFTS:
         seconds = -60.0 * rounded(finding)
-        return [Correction("shift", seconds, *span, _reason(finding))]
+        return [ClockFix("", "shift", seconds, *span, _reason(finding))]
     return _by_pairs(finding, within, span)
 
 
@@ -132,7 +109,7 @@ def _for_step(
     deployment: Deployment,
     pieces: Sequence[ClockPiece],
     span: tuple[datetime | None, datetime | None],
-) -> list[Correction]:
+) -> list[ClockFix]:
     """A clock that follows its place though the rule says no, or the other way, or two shifts."""
     at, step = finding.step_at, finding.step_minutes
     if at is None or step is None:
@@ -142,14 +119,14 @@ def _for_step(
     was = offset_s(tz, at - _SECOND)
     change = offset_s(tz, at) - was
     if before == 0 and step * 60 == change and pieces[0].basis == "hung":
-        return [Correction("local", None, *span, why)]
+        return [ClockFix("", "local", None, *span, why)]
     if before == 0 and step * 60 == -change and pieces[0].basis in ("local", BY_NAMES):
-        return [Correction("utc_offset", offset_text(int(was / 60)), *span, why)]
+        return [ClockFix("", "utc_offset", offset_text(int(was / 60)), *span, why)]
     piece = next((p for p in pieces if p.utc(p.shown_until) >= at), pieces[-1])
     edge = _shown(piece, at)
     parts = ((before, span[0], edge), (before + step, edge, span[1]))
     return [
-        Correction("shift", -60.0 * ahead, start, stop, why)
+        ClockFix("", "shift", -60.0 * ahead, start, stop, why)
         for ahead, start, stop in parts
         if abs(ahead) > TOLERATED_MIN
     ]
@@ -165,7 +142,7 @@ def _by_pairs(
     finding: Finding,
     pieces: Sequence[ClockPiece],
     span: tuple[datetime | None, datetime | None],
-) -> list[Correction]:
+) -> list[ClockFix]:
     """Two pairs a piece: the beginning and the end of what the camera showed, put right."""
     ahead, parts = _ahead(finding, pieces), _parted(pieces, finding.step_at)
     said = []
@@ -181,7 +158,7 @@ def _by_pairs(
         pairs = [_pair(shown, read - timedelta(minutes=ahead(read) + step)) for shown, read in ends]
         start = span[0] if piece is parts[0] else piece.shown_from
         stop = span[1] if piece is parts[-1] else piece.shown_until
-        said.append(Correction("pairs", pairs, start, stop, _reason(finding), piece.estimated))
+        said.append(ClockFix("", "pairs", pairs, start, stop, _reason(finding), piece.estimated))
     return said
 
 

@@ -28,7 +28,8 @@ _AHEAD = timedelta(days=3650)
 
 @dataclass(frozen=True, slots=True)
 class ClockFix:
-    """A correction as journaled, for what the camera showed in [shown_from, shown_until), naive.
+    """A correction, for what the camera showed in [shown_from, shown_until), naive; None: without
+    end. `clock_fix`: its id in the journal, "" while it is only proposed.
 
     `kind` and `value`: `pairs` [[shown, true UTC], …]; `utc_offset` "±HH:MM"; `local` None;
     `shift` seconds to add to what was shown before the deployment's own rule applies.
@@ -39,8 +40,16 @@ class ClockFix:
     value: Any
     shown_from: datetime | None = None
     shown_until: datetime | None = None
-    reason: str | None = None
+    reason: str = ""
     estimated: bool = False
+
+    def fields(self, deployment: Deployment) -> dict[str, Any]:
+        """Give the fields of the thing clock_fix, to be said."""
+        span = {"shown_from": self.shown_from, "shown_until": self.shown_until}
+        said: dict[str, Any] = {"camera": deployment.camera, "deployment": deployment.deployment}
+        said |= {"kind": self.kind, "value": self.value, "reason": self.reason}
+        said |= {k: v.isoformat() for k, v in span.items() if v}
+        return said | ({"estimated": True} if self.estimated else {})
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,8 @@ from camsign.clock import audit as auditing
 from camsign.clock.audit import Finding
 from camsign.clock.audit_input import AuditInput, deployments, read
 from camsign.clock.plot_points import ClockPoints, clock_points
-from camsign.clock.proposals import Correction, propose
-from camsign.clock.rules import ClockPiece
+from camsign.clock.proposals import propose
+from camsign.clock.rules import ClockFix, ClockPiece
 from camsign.errors import UsageError
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, start_of
@@ -167,7 +167,7 @@ def _read(session: Session, camera: str | None) -> AuditInput:
     return found
 
 
-def proposals(session: Session, findings: Sequence[Finding]) -> list[tuple[Finding, Correction]]:
+def proposals(session: Session, findings: Sequence[Finding]) -> list[tuple[Finding, ClockFix]]:
     """Give what would put right what was found, a row a correction."""
     hung = {d.deployment: d for d in deployments(session)}
     sql = (

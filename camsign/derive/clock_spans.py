@@ -86,7 +86,7 @@ def _fixes(con: DuckDBPyConnection) -> list[tuple[str, ClockFix]]:
         except ValueError:
             continue
         found.append(
-            (deployment or camera, ClockFix(fix, kind, said, first, last, why, bool(guess)))
+            (deployment or camera, ClockFix(fix, kind, said, first, last, why or "", bool(guess)))
         )
     return found
 

@@ -100,9 +100,12 @@ def sparing(con: DuckDBPyConnection, work: Callable[[], T], mb: int = LITTLE_MB)
         con.execute("SET threads = 1")  # each has buffers of its own
         with suppress(duckdb.OutOfMemoryException):  # more is held already
             con.execute(f"SET memory_limit = '{mb}MB'")
-        return unsparing(con, work)
+        return work()
+    except duckdb.OutOfMemoryException:
+        pass  # what was spared is let go of, and it is begun again
     finally:
         _spare_nothing(con)
+    return work()
 
 
 def unsparing(con: DuckDBPyConnection, work: Callable[[], T]) -> T:

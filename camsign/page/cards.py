@@ -15,7 +15,8 @@ from camsign.clock.audit import Finding, needs_attention
 from camsign.clock.audit_input import read
 from camsign.clock.by_names import open_hours
 from camsign.clock.plot_points import ClockPoints, clock_points
-from camsign.clock.proposals import Correction, what_it_does
+from camsign.clock.proposals import what_it_does
+from camsign.clock.rules import ClockFix
 from camsign.clock.verdicts import (
     DISAGREES,
     FITS,
@@ -114,7 +115,7 @@ def _found(session: Session, camera: str | None, progress: Progress | None = Non
 
 def _finding(
     found: Finding,
-    corrections: list[Correction],
+    corrections: list[ClockFix],
     hour: str | None,
     people: People,
     fixed: Container[str] = (),

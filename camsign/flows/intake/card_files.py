@@ -76,16 +76,22 @@ def find_dumps(paths: Sequence[Path], logbook: Path) -> list[Dump]:
     """
     dumps: dict[Path, Dump] = {}
     single: dict[Path, list[str]] = {}
+    home = logbook.resolve()
     for given in paths:
-        path = widened(_resolved(given, logbook))
-        if path.is_dir():
-            for dump in _under(path, logbook):
-                dumps.setdefault(dump.root, dump)
-        else:
+        path = widened(_resolved(given, home))
+        if not path.is_dir():
             single.setdefault(path.parent, []).append(path.name)
-    for root, names in single.items():
-        dump = Dump(root, (root.name,), tuple(sorted(set(names))))
-        dumps.setdefault(root, list_files(dump))
+            continue
+        roots = {str(path)} | {str(p.parent) for p in _dcim_folders(path, str(home)) if p != path}
+        for root in sorted(roots):
+            inside = frozenset(r for r in roots if r != root and r.startswith(root + os.sep))
+            above = filter(None, (volume_label(path), *Path(root).relative_to(path).parts))
+            dump = list_files(Dump(Path(root), tuple(above), without=inside | {str(home)}))
+            if root != str(path) or len(roots) == 1 or dump.files or dump.left:
+                dumps.setdefault(dump.root, dump)
+    for folder, names in single.items():
+        dump = Dump(folder, (folder.name,), tuple(sorted(set(names))))
+        dumps.setdefault(folder, list_files(dump))
     named = frozenset(str(d.root) for d in dumps.values() if not d.only)
     return [replace(d, named=named) for d in dumps.values()]
 
@@ -125,24 +131,11 @@ def _resolved(given: Path, logbook: Path) -> Path:
         raise UsageError(
             f"there is no file or folder {given}", "check the name, or insert the card"
         )
-    path, home = given.resolve(), logbook.resolve()
-    if path == home or home in path.parents:
+    path = given.resolve()
+    if logbook in (path, *path.parents):
         raise InputRefused(f"{given} is in the logbook itself", "name the card or its copy")
     refuse_logbook(path)
     return path
-
-
-def _under(path: Path, logbook: Path) -> list[Dump]:
-    home = str(logbook.resolve())
-    roots = {str(path)} | {str(p.parent) for p in _dcim_folders(path, home) if p != path}
-    dumps = []
-    for root in sorted(roots):
-        inside = frozenset(r for r in roots if r != root and r.startswith(root + os.sep)) | {home}
-        names = (volume_label(path), *Path(root).relative_to(path).parts)
-        dump = list_files(Dump(Path(root), tuple(n for n in names if n), without=inside))
-        if root != str(path) or len(roots) == 1 or dump.files or dump.left:
-            dumps.append(dump)
-    return dumps
 
 
 def _dcim_folders(path: Path, without: str) -> Iterator[Path]:
