@@ -156,10 +156,12 @@ def test_the_page_keeps_a_sit_and_refuses_one_that_is_over(
             "stand": "West rock"
         }
     sit = {"stand": "West rock", "on": str(DAY), "hours": "3-dark", "saw": "doe 30yd"}
-    assert server.post("/say/sit/add", sit)["kind"] == "sit"
+    made = server.post("/say/sit/add", sit)
+    assert made["kind"] == "sit"
     with open_logbook(book.folder) as session:
         assert session.con.execute("SELECT stand FROM plans").fetchall() == [("p-west",)]
         assert session.con.execute("SELECT what FROM encounters").fetchall() == [("doe",)]
+    server.post("/say/sit/remove", {"sit": made["id"]})
 
 
 def test_a_season_without_pictures_is_no_call(server: Running) -> None:

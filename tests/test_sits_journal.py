@@ -220,6 +220,26 @@ def test_a_sit_is_one_act_and_is_corrected_undone_and_removed(
     assert _sits(capsys)["sits"] == []
 
 
+def test_a_sit_said_twice_is_refused_since_it_would_count_twice(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([*ADD, "--saw", "2 does"]) == DONE
+    (row,) = _sits(capsys)["sits"]  # type: ignore[misc]
+    capsys.readouterr()
+    for hours in ("3-dark", "2-4"):
+        assert run([*ADD[:6], hours, "--saw", "2 does"]) == USAGE
+        told = capsys.readouterr().err
+        assert f"you saved a sit at East pine for that time already ({row['sit']})" in told
+        assert f"camsign sit set {row['sit']}" in told
+    # The morning is another sit, until its hours are said to run into the evening's.
+    assert run([*ADD[:6], "light-9:30"]) == DONE
+    first = next(s["sit"] for s in _sits(capsys)["sits"] if s["sit"] != row["sit"])  # type: ignore[attr-defined]
+    assert run(["sit", "set", first, "--hours", "3-4"]) == USAGE
+    assert run(["sit", "set", row["sit"], "--hours", "2:30-dark"]) == DONE
+    assert run(["sit", "remove", row["sit"]]) == DONE
+    assert run(list(ADD)) == DONE
+
+
 @pytest.mark.thorough
 @pytest.mark.parametrize(
     ("words", "told"),

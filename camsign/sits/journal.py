@@ -14,7 +14,7 @@ from camsign.errors import UsageError
 from camsign.formats.days import day as in_words
 from camsign.logbook import named
 from camsign.logbook.edits import Edit, SetFields, new_id
-from camsign.logbook.moments import as_text, aware, today
+from camsign.logbook.moments import as_text, aware, stored, today
 from camsign.logbook.named import known_bucks
 from camsign.logbook.outings import ENCOUNTER, SIT
 from camsign.logbook.session import Session
@@ -147,6 +147,8 @@ def draft_of(
     day = start.astimezone(zone(session.settings.tz)).date()
     if day > today(session.settings.tz):
         raise UsageError(f"{in_words(day)} has not come yet", "check its year")
+    if not made:
+        _not_said(session, now.sit if now else "", place, start, stop)
     fields: dict[str, Any] = {"stand": place, "start": as_text(start), "stop": as_text(stop)}
     fields |= _wind(wind, session.settings.units) if wind is not None else {}
     fields |= {"note": note} if note is not None else {}
@@ -157,6 +159,21 @@ def draft_of(
             edits += _gone(session, now, is_spooked)
             edits += _met(session, sit, words, (start, stop), is_spooked)
     return Draft(sit, place, start, stop, tuple(edits))
+
+
+def _not_said(session: Session, own: str, stand: str, start: datetime, stop: datetime) -> None:
+    """Refuse a second sit on one stand at one time: its hours and deer would count twice."""
+    row = session.con.execute(
+        "SELECT sit FROM sits WHERE gone IS NOT TRUE AND stand = $stand AND sit <> $own"
+        ' AND start < $stop AND "stop" > $start ORDER BY sit LIMIT 1',
+        {"stand": stand, "own": own, "start": stored(start), "stop": stored(stop)},
+    ).fetchone()
+    if row:
+        name = named.names(session, PLACE).get(stand, stand)
+        raise UsageError(
+            f"you saved a sit at {name} for that time already ({row[0]})",
+            f"change that one: camsign sit set {row[0]}",
+        )
 
 
 def stand_id(session: Session, said: str) -> str:
