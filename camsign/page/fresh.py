@@ -9,7 +9,7 @@ from datetime import date
 
 import numpy as np
 
-from camsign.report.propertymap import Plane
+from camsign.geo import equidistant
 from camsign.sign.record import SignRow
 
 APART_M = 75.0
@@ -43,7 +43,7 @@ def clusters(looks: Sequence[SignRow]) -> list[Cluster]:
     rows = list({r.sign: r for r in looks}.values())
     if len(rows) < LEAST:
         return []
-    middle = Plane(rows[0].lat, rows[0].lon)
+    middle = equidistant(rows[0].lat, rows[0].lon)
     at = np.stack(middle([r.lon for r in rows], [r.lat for r in rows]), axis=1)
     pairs = cKDTree(at).query_pairs(APART_M, output_type="ndarray")
     shape = (len(rows), len(rows))

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
+from typing import TYPE_CHECKING
 
-from camsign.geo import Area, Circle, circle_ring
+from camsign.geo import Area, Circle, circle_ring, equidistant
 from camsign.logbook.settings import Settings
 from camsign.page.portrait import Spot
-from camsign.report.propertymap import Plane
 from camsign.units import format_length
+
+if TYPE_CHECKING:
+    from pyproj import Proj
 
 WIDTH, HEIGHT, EDGE = 460, 360, 56
 _ROUND_M = (50, 100, 200, 250, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
@@ -70,7 +73,7 @@ def small_map(
     if not spots:
         return None
     lat, lon = (sum(v) / len(spots) for v in zip(*((s.lat, s.lon) for s in spots), strict=True))
-    plane = Plane(lat, lon)
+    plane = equidistant(lat, lon)
     east, north = plane([s.lon for s in spots], [s.lat for s in spots])
     wide, tall = (max(_LEAST_M, max(v) - min(v)) for v in (east, north))
     scale = min((WIDTH - 2 * EDGE) / wide, (HEIGHT - 2 * EDGE) / tall)
@@ -104,7 +107,7 @@ def small_map(
 
 def _ground(
     area: tuple[str, str, Area],
-    plane: Plane,
+    plane: Proj,
     at: Callable[[float, float], tuple[float, float]],
 ) -> Ground | None:
     """Draw an area's edge; None if it lies off the drawing."""

@@ -16,8 +16,7 @@ from camsign.units import UnitSystem, format_length
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.text import Text
-
-    from camsign.report.propertymap import Plane
+    from pyproj import Proj
 
 # What the scale bar may be long: yards and miles, or meters and kilometers.
 _ROUND_LENGTHS = {
@@ -86,7 +85,7 @@ def _inches(figure: Any) -> tuple[float, float]:
     return float(wide), float(high)
 
 
-def contours(axes: Axes, land: Terrain, plane: Plane, units: UnitSystem) -> None:
+def contours(axes: Axes, land: Terrain, plane: Proj, units: UnitSystem) -> None:
     """Draw height lines of the ground that is shown, every fifth heavier and with its height."""
     from camsign.report import relief
 
@@ -127,7 +126,7 @@ def scale_bar(axes: Axes, units: UnitSystem) -> None:
     )  # fmt: skip
 
 
-def norths(axes: Axes, plane: Plane, day: date | None) -> None:
+def norths(axes: Axes, plane: Proj, day: date | None) -> None:
     """Draw true north as an arrow, and magnetic north beside it, as far off as a compass is."""
     from matplotlib.patches import Rectangle
 
@@ -140,8 +139,9 @@ def norths(axes: Axes, plane: Plane, day: date | None) -> None:
         return
     from camsign.magnetism import declination_deg
 
+    lon, lat = plane(0.0, 0.0, inverse=True)
     try:
-        east = declination_deg(plane.lat, plane.lon, day)
+        east = declination_deg(lat, lon, day)
     except UsageError:
         return
     _needle(axes, east, "M", 0.8)

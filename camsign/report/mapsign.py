@@ -16,9 +16,9 @@ from camsign.sign.proposals import Proposal
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from pyproj import Proj
 
     from camsign.answers.ground import Pictured
-    from camsign.report.propertymap import Plane
 
 HUB = "rubs radiate from here (95%)"
 _RUB = MARKS["rub"].paper
@@ -34,7 +34,7 @@ class WorkedOut:
     seen: Mapping[str, Pictured] = field(default_factory=dict)
 
 
-def draw_lines(axes: Axes, lines: Sequence[LineRow], plane: Plane) -> None:
+def draw_lines(axes: Axes, lines: Sequence[LineRow], plane: Proj) -> None:
     """Draw each line of rubs through its rubs, dotted to where it leads on, with a head there."""
     for i, one in enumerate(lines):
         x, y = plane([p[1] for p in one.points], [p[0] for p in one.points])
@@ -46,7 +46,7 @@ def draw_lines(axes: Axes, lines: Sequence[LineRow], plane: Plane) -> None:
             "shrinkA": 0, "shrinkB": 0})  # fmt: skip
 
 
-def led_on(lines: Sequence[LineRow], plane: Plane) -> list[tuple[float, float]]:
+def led_on(lines: Sequence[LineRow], plane: Proj) -> list[tuple[float, float]]:
     """Give points along each line's dotted part [m], so that no word is put there."""
     ends = [[plane(p[1], p[0]) for p in (one.end, one.goes_to)] for one in lines]
     return [at for both in ends for at in along(both)]
@@ -61,7 +61,7 @@ def along(line: Sequence[tuple[float, float]], steps: int = 8) -> list[tuple[flo
     ]
 
 
-def draw_hubs(axes: Axes, hubs: Sequence[Proposal], plane: Plane) -> None:
+def draw_hubs(axes: Axes, hubs: Sequence[Proposal], plane: Proj) -> None:
     """Draw the region of each hub as a dashed ellipse with a cross in its middle."""
     from matplotlib.patches import Ellipse
 
@@ -76,7 +76,7 @@ def draw_hubs(axes: Axes, hubs: Sequence[Proposal], plane: Plane) -> None:
                   label=HUB)  # fmt: skip
 
 
-def rims(hubs: Sequence[Proposal], plane: Plane) -> list[tuple[float, float]]:
+def rims(hubs: Sequence[Proposal], plane: Proj) -> list[tuple[float, float]]:
     """Give points along the edge of each hub's region [m], so that no word is struck through."""
     found = []
     for hub in hubs:
@@ -100,7 +100,7 @@ def _hub_mark() -> Any:
 
 
 def draw_seen(
-    axes: Axes, cameras: Sequence[CameraOrSign], seen: Mapping[str, Pictured], plane: Plane
+    axes: Axes, cameras: Sequence[CameraOrSign], seen: Mapping[str, Pictured], plane: Proj
 ) -> None:
     """Draw a ring about each camera that pictured the buck."""
     his = [c for c in cameras if c.id in seen and seen[c.id].visits]

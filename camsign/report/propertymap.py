@@ -8,16 +8,13 @@ looked fresh when it was last seen is solid, other sign hollow.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from math import cos, radians, sin
 from typing import TYPE_CHECKING, Any
 
-import numpy.typing as npt
-
 from camsign.answers.ground import CameraOrSign, Ground, NamedArea
 from camsign.errors import InputRefused
-from camsign.geo import Circle, area_center, circle_ring
+from camsign.geo import Circle, area_center, circle_ring, equidistant
 from camsign.logbook.shapes import Line
 from camsign.report.labels import Labels
 from camsign.report.mapframe import BAR, contours, corner, frame, make_room, norths, scale_bar
@@ -39,6 +36,7 @@ from camsign.sits.terrain import Terrain
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from pyproj import Proj
 
 AREA_STYLES = {
     "bedding": ("#009e73", "////"),
@@ -51,21 +49,6 @@ AREA_STYLES = {
 
 # Width and height of a map that is a file of its own, and of one in a page [inches].
 _ALONE, _IN_A_PAGE = (12.5, 9.2), (9.0, 7.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Plane:
-    """Longitude and latitude [deg] to meters east and north of a middle point."""
-
-    lat: float
-    lon: float
-
-    def __call__(self, lons: npt.ArrayLike, lats: npt.ArrayLike) -> tuple[Any, Any]:
-        """Project."""
-        import pyproj
-
-        proj = pyproj.Proj(proj="aeqd", lat_0=self.lat, lon_0=self.lon, ellps="WGS84")
-        return proj(lons, lats)
 
 
 def map_figure(
@@ -115,16 +98,16 @@ def map_figure(
     return figure
 
 
-def _plane(ground: Ground) -> Plane:
+def _plane(ground: Ground) -> Proj:
     points = [(s.lat, s.lon) for s in (*ground.cameras, *ground.sign)]
     points += [area_center(a.area) for a in ground.areas]
     if not points:
         raise InputRefused("there is nothing to map yet", "hang a camera or add sign first")
     lats, lons = zip(*points, strict=True)
-    return Plane((min(lats) + max(lats)) / 2, (min(lons) + max(lons)) / 2)
+    return equidistant((min(lats) + max(lats)) / 2, (min(lons) + max(lons)) / 2)
 
 
-def _draw_areas(axes: Axes, ground: Ground, plane: Plane) -> None:
+def _draw_areas(axes: Axes, ground: Ground, plane: Proj) -> None:
     told: set[str] = set()
     for named in ground.areas:
         color, hatch = AREA_STYLES.get(named.kind, (QUIET, ""))
@@ -142,13 +125,14 @@ def _rings(named: NamedArea) -> tuple[Any, ...]:
 
 
 def _write(
-    axes: Axes, ground: Ground, plane: Plane, notes: dict[str, str], found: WorkedOut
+    axes: Axes, ground: Ground, plane: Proj, notes: dict[str, str], found: WorkedOut
 ) -> None:
     """Write all names, the largest first, off the marks and off one another."""
     labels = Labels(axes)
     _keep_free(labels, axes, ground, plane, found)
     for named in ground.areas:
-        east, north = plane(*zip(*[p for ring in _rings(named) for p in ring], strict=True))
+        lons, lats = zip(*[p for ring in _rings(named) for p in ring], strict=True)
+        east, north = plane(lons, lats)
         note = notes.get(named.area_id)
         words = f"{named.name} · {named.kind}" + (f"\n{note}" if note else "")
         labels.put(words, (min(east) + max(east)) / 2, max(north), 10, above=True)
@@ -164,7 +148,7 @@ def _write(
         labels.put(place.name, *plane(*place.line[0]), 8, clear, style="italic")
 
 
-def _keep_free(labels: Labels, axes: Axes, ground: Ground, plane: Plane, found: WorkedOut) -> None:
+def _keep_free(labels: Labels, axes: Axes, ground: Ground, plane: Proj, found: WorkedOut) -> None:
     """Keep words off marks, arrows, lines, the needles and the scale bar."""
     for taken in (corner(axes), BAR):
         labels.keep_corner_free(*taken)
@@ -178,11 +162,11 @@ def _keep_free(labels: Labels, axes: Axes, ground: Ground, plane: Plane, found: 
     labels.keep_free((*edges, *rims(found.hubs, plane)), 2.0, cost=0.2)
 
 
-def _flat(line: Line, plane: Plane) -> list[tuple[float, float]]:
+def _flat(line: Line, plane: Proj) -> list[tuple[float, float]]:
     return [plane(*at) for at in line]
 
 
-def _draw_places(axes: Axes, ground: Ground, plane: Plane) -> None:
+def _draw_places(axes: Axes, ground: Ground, plane: Proj) -> None:
     paths = [p for p in ground.places if len(p.line) > 1]
     for i, path in enumerate(paths):
         x, y = plane([p[0] for p in path.line], [p[1] for p in path.line])
@@ -190,7 +174,8 @@ def _draw_places(axes: Axes, ground: Ground, plane: Plane) -> None:
                   label=None if i else "way in")  # fmt: skip
     points = [p for p in ground.places if len(p.line) == 1]
     for kind in dict.fromkeys(p.kind for p in points):
-        x, y = plane(*zip(*[p.line[0] for p in points if p.kind == kind], strict=True))
+        lons, lats = zip(*[p.line[0] for p in points if p.kind == kind], strict=True)
+        x, y = plane(lons, lats)
         axes.plot(x, y, ls="", marker=_strokes(kind), ms=13, mfc="none", mec=INK, mew=1.6,
                   zorder=5.5, label=kind)  # fmt: skip
 
@@ -203,7 +188,7 @@ def _strokes(kind: str) -> Any:
     return Outline.make_compound_path(*map(Outline, strokes)) if strokes else "o"
 
 
-def _draw_sign(axes: Axes, ground: Ground, plane: Plane) -> None:
+def _draw_sign(axes: Axes, ground: Ground, plane: Proj) -> None:
     for kind in dict.fromkeys(s.kind for s in ground.sign):
         mark = _mark(kind)
         spots = [s for s in ground.sign if s.kind == kind]
@@ -228,7 +213,7 @@ def _marker(mark: Mark) -> Any:
     )
 
 
-def _arrows(axes: Axes, ground: Ground, plane: Plane) -> None:
+def _arrows(axes: Axes, ground: Ground, plane: Proj) -> None:
     for spot in (*ground.sign, *_in_its_places(ground.cameras)):
         x, y = plane(spot.lon, spot.lat)
         tip = _tip(axes, spot, x, y)
@@ -248,7 +233,7 @@ def _tip(axes: Axes, spot: CameraOrSign, x: float, y: float) -> tuple[float, flo
     return x + length * sin(angle), y + length * cos(angle)
 
 
-def _draw_cameras(axes: Axes, ground: Ground, plane: Plane) -> None:
+def _draw_cameras(axes: Axes, ground: Ground, plane: Proj) -> None:
     cameras = _in_its_places(ground.cameras)
     if cameras:
         x, y = plane([s.lon for s in cameras], [s.lat for s in cameras])
