@@ -1,4 +1,4 @@
-"""Python's search for circular garbage, paused while a file's many records are made."""
+"""Python's search for circular garbage, paused while many records are made."""
 
 from __future__ import annotations
 

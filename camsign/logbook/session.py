@@ -6,7 +6,6 @@ settings changed, when a card or journal it had read is gone, or a card was meas
 
 from __future__ import annotations
 
-import gc
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, closing, contextmanager, suppress
@@ -16,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused
+from camsign.formats.collector import collector_paused
 from camsign.logbook import cardfacts, journal, lines, lock, memory, settings, things
 from camsign.logbook.database import LITTLE_MB, connect, first_line, is_full, sparing, was_stopped
 from camsign.logbook.edits import Edit
@@ -213,7 +213,8 @@ def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
         # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
         con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
         con.execute("DELETE FROM gone")
-        with _uncollected():
+        # The garbage collector would walk millions of rows, none of them garbage, again and again.
+        with collector_paused():
             cardfacts.take_in(con, cardfacts.new_cards(con, folder), far or Far(None))
             highest = lines.take_in(con, folder)
             read = cardfacts.tell_gone(con, folder)
@@ -225,19 +226,6 @@ def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
     con.commit()
     journal.remember(folder, highest)
     memory.keep(folder, memory.CARDS, {card: [*about] for card, about in read.items()})
-
-
-@contextmanager
-def _uncollected() -> Iterator[None]:
-    """Hold the garbage collector off: it would walk millions of rows, none of them garbage, again
-    and again, and take longer than all that is done with them."""
-    was = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was:
-            gc.enable()
 
 
 def remove_database(folder: Folder) -> None:

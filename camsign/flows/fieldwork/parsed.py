@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
@@ -15,6 +14,7 @@ from camsign.formats.geojson import read_geojson
 from camsign.formats.gpx import Track, TrackPoint, Waypoint, read_gpx
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.formats.kml import read_kml
+from camsign.formats.marked import cell_text
 from camsign.formats.table import Table, read_table
 from camsign.formats.text import unreadable
 from camsign.logbook.folder import refuse_logbook
@@ -156,7 +156,7 @@ def of_geojson(path: Path) -> FieldFile:
     for feature in file.features:
         named = f" {feature.name[:40]!r}" if feature.name else ""
         where = f"feature {feature.number}{named}"
-        cells = {k.lower(): _cell(v) for k, v in feature.properties.items() if v is not None}
+        cells = {k.lower(): cell_text(v) for k, v in feature.properties.items() if v is not None}
         said = ParsedPoint(where, feature.name, cells.get("description", ""), cells=cells)
         for shape in feature.geometry.get("geometries", [feature.geometry]):
             _sort_shape(found, said, shape)
@@ -257,10 +257,6 @@ def _in_one(shapes: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
         return list(shapes)
     others = [s for s in shapes if s["type"] != "Polygon"]
     return [*others, {"type": "MultiPolygon", "coordinates": outlines}]
-
-
-def _cell(value: Any) -> str:
-    return value.strip() if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
 
 
 def _head(path: Path) -> bytes:
