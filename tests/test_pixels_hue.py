@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import datetime, timedelta
 from itertools import groupby
 
@@ -11,6 +12,7 @@ import pytest
 from pixels_world import fates, rows_of
 from scenes import Deer, Shot, clouds, drawn, litter
 
+from camsign.pixels.changes import Glanced, changes
 from camsign.pixels.decode import Reduced
 from camsign.pixels.glance import pack, unpack
 from camsign.pixels.hue import AS_NEWS, hue_of, other_hue
@@ -141,3 +143,15 @@ def test_what_two_frames_of_a_burst_do_not_show_is_no_news_of_hue(deployment: li
     ]
     rows = rows_of(alone)
     assert max(row.news or 0 for row in rows) < THRESHOLDS["colour"]
+
+
+def test_pictures_too_small_for_a_hue_are_compared_in_gray() -> None:
+    rng = np.random.default_rng(1)
+    numbers = json.dumps({"strip_top": 1, "rows": 3})
+    frames = [
+        Glanced(
+            str(i), 7200.0 * i, str(i), pack(rng.integers(0, 255, (3, 3, 3), np.uint8)), numbers
+        )
+        for i in range(12)
+    ]
+    assert len(changes(frames)) == 12

@@ -125,7 +125,8 @@ def _hue(frame: Glanced, between: tuple[float, float]) -> Plane | None:
     if hue is None:
         return None
     top, bottom = (round(share * len(hue), 3) for share in between)
-    return hue[math.ceil(top) : math.floor(bottom)]
+    hue = hue[math.ceil(top) : math.floor(bottom)]
+    return hue if hue.size else None
 
 
 def _reasons(seen: dict[int, FramePlanes], grays: dict[int, NDArray[np.uint8]]) -> dict[int, str]:
