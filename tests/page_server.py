@@ -20,8 +20,8 @@ from camsign.logbook.folder import Folder
 from camsign.page.server import serve
 folder = Folder(Path(sys.argv[1])) if sys.argv[1] else None
 if sys.argv[2]:
-    import camsign.page.comparing as comparing
-    comparing.compare = lambda *words, **more: None
+    import camsign.page.jobs as jobs
+    jobs.compare = lambda *words, **more: None
 serve(folder, Path.cwd(), 0, False, lambda address: print(address, flush=True))
 """
 

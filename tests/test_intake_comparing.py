@@ -27,11 +27,11 @@ from camsign.flows.intake import ingest
 from camsign.flows.intake.result import words_of
 from camsign.logbook.edits import Subject, TagFrames
 from camsign.logbook.folder import Folder
-from camsign.page import comparing
+from camsign.page import jobs
 from camsign.page.app_state import AppState
-from camsign.page.comparing import Comparer
 from camsign.page.desk import Desk
 from camsign.page.events import Hub
+from camsign.page.jobs import Comparer
 from camsign.pixels import scoring
 from camsign.pixels.changes import Change
 from camsign.pixels.scores import Aside
@@ -169,7 +169,7 @@ def test_the_background_goes_on_after_any_trouble(
         tried.release()
         raise ValueError
 
-    monkeypatch.setattr(comparing, "compare", fails)
+    monkeypatch.setattr(jobs, "compare", fails)
     hub = Hub()
     monkeypatch.setattr(hub, "tell", lambda kind, what: told.append(f"{kind}: {what}"))
     comparer = Comparer(hub)

@@ -141,7 +141,7 @@ def tag(home: Path) -> dict[str, None]:
         ((buck,),) = session.con.execute("SELECT buck FROM bucks").fetchall()
     first: list[str] = []
     words = (book.folder, home, 0, False, first.append)
-    with patch("camsign.page.comparing.compare"), _walked(TAG) as steps:
+    with patch("camsign.page.jobs.compare"), _walked(TAG) as steps:
         threading.Thread(target=serve, args=words, daemon=True).start()
         _wait(lambda: bool(first))
         page = Running(cast("Any", None), first[0])

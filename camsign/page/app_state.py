@@ -12,9 +12,9 @@ from starlette.requests import Request
 from camsign.errors import InputRefused
 from camsign.logbook.folder import Folder, remember_opened
 from camsign.logbook.session import Session
-from camsign.page.comparing import Comparer
 from camsign.page.desk import Desk
 from camsign.page.events import Hub
+from camsign.page.jobs import Comparer
 from camsign.page.kept import AnswerCache, Kept
 from camsign.page.likely import Digits
 from camsign.page.lists import Part, make_strips

@@ -85,13 +85,8 @@ def take_file(
     as_one: bool,
     choices: Choices = Choices(),  # noqa: B008
 ) -> tuple[str, list[str]]:
-    """Take in what a file holds: how many of each, in words, and a line for each thing left out.
-
-    Args:
-        session: the open logbook.
-        path: the file.
-        as_one: leave out sign that is known from another device.
-        choices: what was turned around, and what rows were said to be.
+    """Take in what a file holds; give how many of each, in words, and a line for each thing left
+    out. `as_one`: leave out sign that is known from another device.
 
     Raises:
         InputRefused: nothing in it can be read.

@@ -258,7 +258,7 @@ def _choice(signature: Signature) -> str:
     return " or ".join(quoted(c) for c in named) if named else "ID"
 
 
-def decide(signature: Signature, known: Known) -> Verdict:
+def _weighed(signature: Signature, known: Known) -> Verdict:
     """Weigh one signature: all that speaks must leave the same one camera."""
     for answer in known.answers:
         if answer.signature == signature.key:
@@ -287,7 +287,7 @@ def settle(
     serial numbers under one name are two bodies until somebody says otherwise.
     """
     verdicts = {
-        s: Verdict(said[s], f"{SAID} when asked") if s in said else decide(s, known)
+        s: Verdict(said[s], f"{SAID} when asked") if s in said else _weighed(s, known)
         for s in signatures
     }
     _two_bodies(verdicts, said)
