@@ -304,19 +304,19 @@ FieldTaken.walks: how many walked paths
 GroundTaken.columns: how many columns the heights have
 GroundTaken.rows: how many rows the heights have
 HangNext.places: places for a camera, those that change most first
-ItemRow.day: the day it was seen
-ItemRow.state: new, changed or known; of sign its look
+Item.day: the day it was seen
+Item.state: new, changed or known; of sign its look
 LineRow.start: the first rub, [lat, lon]
 Merged.cards: how many cards came over
 NamedBuck.frames: how many pictures of him
 Pair.first: name of the first
 Pressure.areas: bedding areas, the one left alone longest first
-Preview.areas: the areas, each as it was read
-Preview.cameras: the cameras, each as it was read
-Preview.places: the places, each as it was read
-Preview.sign: the sign, each as it was read
-Preview.sits: the sits, each as it was read
-Preview.walks: the walked paths, each as it was read
+SortedFiles.areas: the areas, each as it was read
+SortedFiles.cameras: the cameras, each as it was read
+SortedFiles.places: the places, each as it was read
+SortedFiles.sign: the sign, each as it was read
+SortedFiles.sits: the sits, each as it was read
+SortedFiles.walks: the walked paths, each as it was read
 Rivals.known: the mature bucks that were seen there
 Split.frames: how many pictures went over to him
 StandRow.until: when the sit ends

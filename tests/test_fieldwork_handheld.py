@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import asdict
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
 import pytest
 
-from camsign.cli.handheld import _preview
+from camsign.answers.result import plain
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused
 from camsign.flows.fieldwork.handheld import import_cameras, sort_files, take
 from camsign.flows.fieldwork.sign_tables import Choices
-from camsign.flows.fieldwork.sorted_files import FieldTaken, SortedFiles
+from camsign.flows.fieldwork.sorted_files import GROUPS, FieldTaken, SortedFiles
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
 from camsign.places.areas import areas
@@ -108,9 +107,11 @@ def test_one_file_is_sorted_shown_and_taken(folder: Folder, handheld: Path) -> N
     assert {i.state for i in found.items} == {"new"}
     assert len(found.refused) == 2 and all("\n" not in line for line in found.refused)
     assert "41 m" in found.refused[0] and "without a fix" in found.refused[1]
-    rows = [asdict(row) for row in _preview(found).cameras]
-    assert (rows[0]["name"], rows[0]["where"]) == ("CAM07", found.cameras[0].where)
-    assert "edits" not in rows[0]
+    told = plain(found)
+    assert told.keys() == {*GROUPS, "twins", "refused", "notes"}
+    row = told["cameras"][0]
+    assert (row["name"], row["where"]) == ("CAM07", found.cameras[0].where)
+    assert "edits" not in row
     assert lines(folder) == 0, "shown, not taken"
 
     done = accept(folder, handheld)

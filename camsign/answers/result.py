@@ -32,7 +32,7 @@ MOST_WAITING = 0.1
 MOST_UNSORTED = 0.25
 
 
-# Metadata of a field that records leave out where it is None.
+# Metadata of a field that records leave out where it is None; one without `repr` they always do.
 SPARE = {"spare": True}
 
 
@@ -310,7 +310,7 @@ def record(value: Any) -> Any:
 
 
 def _fields(row: Any) -> list[tuple[str, Any]]:
-    given = [(f, getattr(row, f.name)) for f in fields(row)]
+    given = [(f, getattr(row, f.name)) for f in fields(row) if f.repr]
     return [(f.name, v) for f, v in given if v is not None or not f.metadata.get("spare")]
 
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, replace
-from datetime import date
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -18,47 +17,12 @@ from camsign.cli.show import Aside, Block, first_of, listed, tell
 from camsign.errors import UsageError
 from camsign.flows.fieldwork import handheld
 from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
-from camsign.flows.fieldwork.sign_items import Duplicate
 from camsign.flows.fieldwork.sign_tables import Choices
-from camsign.flows.fieldwork.sorted_files import GROUPS, FieldTaken, SortedFiles
+from camsign.flows.fieldwork.sorted_files import FieldTaken, SortedFiles
 from camsign.formats.onscreen import on_screen
 
 _SHOWN = 60
 _MOST = 1_000_000
-
-
-@dataclass(frozen=True, slots=True)
-class ItemRow:
-    """A thing of a file, as it was read; see `Item`."""
-
-    what: str
-    where: str
-    name: str
-    kind: str
-    lat: float
-    lon: float
-    state: str
-    day: date | None
-    why: str
-    row: int
-    way: str
-    guess: str
-
-
-@dataclass(frozen=True, slots=True)
-class Preview:
-    """What files hold, before it is taken."""
-
-    cameras: list[ItemRow]
-    places: list[ItemRow]
-    sign: list[ItemRow]
-    areas: list[ItemRow]
-    walks: list[ItemRow]
-    sits: list[ItemRow]
-    not_understood: list[ItemRow]
-    twins: list[Duplicate]
-    refused: list[str]
-    notes: list[str]
 
 
 Files = Annotated[list[Path], typer.Argument(help="GPX, KML, KMZ, GeoJSON, CSV, or phone photos.")]
@@ -102,7 +66,7 @@ def take_files(
     on: Day = None,
     column: Columns = None,
     anywhere: Anywhere = False,
-) -> Out[FieldTaken | Preview | None]:
+) -> Out[FieldTaken | SortedFiles | None]:
     """Load a handheld's or phone's file: check it, then save."""
     how = _chosen(choices(on, anywhere, photo_direction, photo_kind), turn, kind or [])
     columns = columns_of(column)
@@ -114,7 +78,7 @@ def take_files(
     if taken is not None:
         return _taken(taken)
     if quiet:
-        return Out(_preview(found))
+        return Out(found)
     if not _asked("Take this?"):
         return Out(None, "Nothing was taken." if sys.stdin.isatty() else ())
     how, as_one = _agreed_on(found, how, as_one)
@@ -123,7 +87,7 @@ def take_files(
         return _taken(handheld.take(session, found, as_one))
 
 
-def _taken(taken: FieldTaken) -> Out[FieldTaken | Preview | None]:
+def _taken(taken: FieldTaken) -> Out[FieldTaken | SortedFiles | None]:
     back = " camsign undo takes it back." if taken.said else ""
     known = f" {taken.known} known already." if taken.known else ""
     told = f"Saved {taken.in_words()}.{known}{back}"
@@ -131,15 +95,6 @@ def _taken(taken: FieldTaken) -> Out[FieldTaken | Preview | None]:
         held = "it is" if taken.known == 1 else f"all {taken.known} are"
         told = f"Nothing new: {held} in already.{back}"
     return Out(taken, told, code=int(bool(taken.refused)))
-
-
-def _preview(found: SortedFiles) -> Preview:
-    groups = {
-        group: [ItemRow(*(getattr(item, f.name) for f in fields(ItemRow)))
-                for item in getattr(found, group)]
-        for group in GROUPS
-    }  # fmt: skip
-    return Preview(**groups, twins=found.twins, refused=found.refused, notes=found.notes)
 
 
 def _chosen(how: Choices, turn: str | None, kinds: list[str]) -> Choices:

@@ -27,13 +27,13 @@ def _many(n: int, group: str) -> str:
 @dataclass(slots=True)
 class SortedFiles:
     """What files hold, by what it is; `refused` could not be read, `notes` tell how things were.
-
-    `twins`: new sign that is probably known from another device; `offered`: how many photos of rubs
-    say which way the camera looked, which was not taken as his travel; `rows`: how many things the
-    files hold. Nothing is said yet.
+    `twins`: new sign that is probably known from another device. Nothing is said yet.
     """
 
-    files: list[str]
+    # `offered`: how many photos of rubs say which way the camera looked, which was not taken as his
+    # travel; `rows`: how many things the files hold.
+
+    files: list[str] = field(repr=False)
     cameras: list[Item] = field(default_factory=list)
     places: list[Item] = field(default_factory=list)
     sign: list[Item] = field(default_factory=list)
@@ -41,11 +41,11 @@ class SortedFiles:
     walks: list[Item] = field(default_factory=list)
     sits: list[Item] = field(default_factory=list)
     not_understood: list[Item] = field(default_factory=list)
+    twins: list[Duplicate] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
-    twins: list[Duplicate] = field(default_factory=list)
-    offered: int = 0
-    rows: int = 0
+    offered: int = field(default=0, repr=False)
+    rows: int = field(default=0, repr=False)
 
     @property
     def items(self) -> list[Item]:
