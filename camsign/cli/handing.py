@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,6 +18,9 @@ from camsign.flows.handover.points import EXACT, ROUNDED, hand_on
 from camsign.flows.handover.tables import ALL, write_tables
 from camsign.flows.handover.things import wanted
 from camsign.logbook.session import Session
+
+if TYPE_CHECKING:
+    from camsign.flows.handover.pictures import PicturesWritten
 
 export_app = typer.Typer(help="Export places, tables, pictures in open formats.")
 
@@ -40,15 +43,6 @@ class Written:
     written: list[Path]
     exact_places: bool
     what: str
-
-
-@dataclass(frozen=True, slots=True)
-class PicturesWritten:
-    """The pictures written, those refused and why; `as_taken`: as the camera wrote them."""
-
-    written: list[Path]
-    refused: list[str]
-    as_taken: bool
 
 
 @command(export_app, "handheld", stopped=_STOPPED)
@@ -110,8 +104,7 @@ def pictures(
     told = (
         f"Wrote {counted({'pictures': len(done.written)})} of {done.buck} into {folder}: {hidden}."
     )
-    given = PicturesWritten(list(done.written), list(done.refused), done.as_taken)
-    return Out(given, told, warned=given.refused, code=int(bool(given.refused)))
+    return Out(done, told, warned=done.refused, code=int(bool(done.refused)))
 
 
 @command(export_app, "lake", several=True, stopped=_STOPPED)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from math import ceil
 from pathlib import Path
@@ -36,12 +36,11 @@ class Best:
 
 @dataclass(frozen=True, slots=True)
 class PicturesWritten:
-    """The pictures written, one line for each that could not be, and whether they are as taken.
-
-    `as_taken`: the very bytes, with the place and camera in them; else drawn anew without.
+    """The pictures written, those refused and why. `as_taken`: as the camera wrote them, with the
+    place and camera in them; else drawn anew without.
     """
 
-    buck: str
+    buck: str = field(repr=False)
     written: tuple[Path, ...]
     refused: tuple[str, ...]
     as_taken: bool
