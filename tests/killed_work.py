@@ -15,14 +15,13 @@ import pyproj  # noqa: F401
 import scipy.special  # noqa: F401
 import shapely  # noqa: F401
 
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.flows.intake import ingest
 from camsign.flows.upkeep.backup import backup
 from camsign.flows.upkeep.merge import merge
 from camsign.flows.upkeep.thin import thin
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 
 STUCK_S = 240
 """A child still at work then says where it stands and ends, so that no test waits for ever."""

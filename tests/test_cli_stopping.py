@@ -13,11 +13,13 @@ import duckdb
 import made_cards as made
 import pytest
 
+from camsign.derive.opening import open_logbook
 from camsign.errors import STOPPED
 from camsign.logbook import database
 from camsign.logbook.edits import SetFields
+from camsign.logbook.far import Far
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import Session, opened
+from camsign.logbook.session import Session
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="Ctrl+C is sent as a signal")
 BOOK = Path(__file__).resolve().parents[1] / "fixtures" / "logbooks" / "quiet-ridge"
@@ -132,16 +134,17 @@ def test_others_say_what_stands(
 def test_a_database_that_was_stopped_is_not_taken_for_a_damaged_one(book: Path) -> None:
     """DuckDB's own words for a Ctrl+C, and its error for an interrupt."""
     folder = Folder(book)
-    with opened(folder, "a", lambda session: None) as session:
+    with open_logbook(folder) as session:
         session.say("noted", [SetFields("buck", "b-1", {"name": "Zed"})])
     removed: list[Folder] = []
 
-    def stop(session: Session) -> None:
+    def stop(session: Session, far: Far) -> None:
         raise RuntimeError("Query interrupted")
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("camsign.logbook.session.remove_database", removed.append)
-        with pytest.raises(RuntimeError, match="Query interrupted"), opened(folder, "a", stop):
+        patch.setattr("camsign.derive.opening.remove_database", removed.append)
+        patch.setattr("camsign.derive.opening.derive", stop)
+        with pytest.raises(RuntimeError, match="Query interrupted"), open_logbook(folder):
             pass
     assert removed == []
     assert database.was_stopped(duckdb.InterruptException("INTERRUPT Error: Interrupted!"))

@@ -13,13 +13,12 @@ import pytest
 
 from camsign.answers.lake import TABLES
 from camsign.cli import waiting
-from camsign.derive.opening import STEPS, open_logbook
+from camsign.derive.opening import STEPS, open_logbook, remove_database
 from camsign.flows.handover.camtrap import write_camtrap
 from camsign.flows.handover.lake import write_lake
 from camsign.flows.handover.tables import ALL, write_tables
 from camsign.flows.intake import ingest
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 
 BOOK = Path(__file__).resolve().parents[1] / "fixtures" / "logbooks" / "quiet-ridge"
 

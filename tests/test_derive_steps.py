@@ -9,7 +9,7 @@ import duckdb
 import pytest
 
 from camsign.api import Logbook, start_logbook
-from camsign.logbook import session as sessions
+from camsign.derive import opening
 from camsign.logbook.database import run_sql
 
 
@@ -31,8 +31,8 @@ class Counting:
 def said(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The statements of the openings from now on."""
     kept: list[str] = []
-    real = sessions.connect
-    monkeypatch.setattr(sessions, "connect", lambda path: Counting(real(path), kept))
+    real = opening.connect
+    monkeypatch.setattr(opening, "connect", lambda path: Counting(real(path), kept))
     return kept
 
 
@@ -62,7 +62,7 @@ def test_a_word_of_a_buck_leaves_times_alone(book: Logbook, said: list[str]) -> 
 
 
 def test_what_only_pictures_need_is_left_out_without_any(book: Logbook, said: list[str]) -> None:
-    sessions.remove_database(book.folder)
+    opening.remove_database(book.folder)
     with book.session():
         pass
     assert not [sql for sql in said if "INSERT INTO frame_times" in sql]

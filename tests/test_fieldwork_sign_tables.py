@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, TypeVar
+from unittest.mock import patch
 
 import pytest
 
@@ -14,7 +15,7 @@ from camsign.errors import InputRefused
 from camsign.flows.fieldwork.sign_tables import SignTaken, import_sign
 from camsign.formats.table import write_csv
 from camsign.logbook.folder import Folder, create
-from camsign.logbook.session import Session, opened
+from camsign.logbook.session import Session
 from camsign.sign.heading import parse_heading
 from camsign.sign.record import (
     SaidSighting,
@@ -247,7 +248,7 @@ def test_files_that_are_none(
 def test_other_peoples_gpx_files(folder: Folder, samples: Path) -> None:
     """Whatever stands in real files, each gives lines for people and no traceback."""
     for path in sorted((samples / "geo" / "gpx").glob("*.gpx")):
-        with opened(folder, "test", lambda _: None) as session:
+        with patch("camsign.derive.opening.derive"), open_logbook(folder) as session:
             try:
                 taken = import_sign(session, path, on=date(2026, 3, 14), anywhere=True)
             except InputRefused as e:

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from derive_world import DERIVED, Shot, book, put_card, rebuilt
 
+from camsign.derive import opening
 from camsign.derive.comparing import compared
 from camsign.derive.opening import open_logbook
-from camsign.logbook import session
 from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.database import in_memory, sparing
 from camsign.logbook.parquet import RowFile
@@ -76,8 +76,8 @@ def test_a_card_stands_however_little_memory_is_spared(
     ]
     logbook = book(tmp_path / "book")
     put_card(logbook, "abc", "CAM01", shots)
-    monkeypatch.setattr(session, "LITTLE_MB", mb)
-    monkeypatch.setattr(session, "_TIMES", 0)
+    monkeypatch.setattr(opening, "LITTLE_MB", mb)
+    monkeypatch.setattr(opening, "_TIMES", 0)
     with open_logbook(logbook, spare=True) as opened:
         assert opened.con.execute("SELECT count(*) FROM frame_times").fetchall() == [(5000,)]
         assert opened.con.execute("SELECT what FROM troubles").fetchall() == []

@@ -9,11 +9,11 @@ from pathlib import Path
 import made_cards as made
 import pytest
 
+from camsign.derive import opening
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest, known, one_file
 from camsign.flows.intake.card_files import CardFile
 from camsign.flows.intake.read import describe
-from camsign.logbook import session
 from camsign.logbook.records import FrameFacts
 
 
@@ -58,7 +58,7 @@ def test_a_file_that_changed_since_it_was_described_is_described_again(
 def test_the_logbook_is_opened_as_often_for_three_cards_as_for_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    opened, true = [0], session.refresh
+    opened, true = [0], opening.refresh
 
     def counted(*args: object) -> None:
         opened[0] += 1
@@ -67,7 +67,7 @@ def test_the_logbook_is_opened_as_often_for_three_cards_as_for_one(
     one, three = (made.logbook(tmp_path / name, "CAM03", "CAM07") for name in ("one", "three"))
     cards = [made.card(tmp_path / "a/CAM03", 2), made.card(tmp_path / "b/CAM07", 2, first=20)]
     cards.append(made.card(tmp_path / "c/CAM03", 2, first=40))
-    monkeypatch.setattr(session, "refresh", counted)
+    monkeypatch.setattr(opening, "refresh", counted)
     ingest(one, cards[:1])
     once, opened[0] = opened[0], 0
     assert ingest(three, cards).new == 6

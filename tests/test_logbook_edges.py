@@ -16,6 +16,7 @@ import duckdb
 import pytest
 from derive_world import Shot, book, hang, put_card, say
 
+from camsign.derive import opening
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.logbook import (
@@ -38,7 +39,6 @@ from camsign.logbook import (
     records,
     sealed,
     second_copies,
-    session,
     shapes,
     values,
 )
@@ -859,9 +859,9 @@ def test_what_a_detector_found_is_kept_beside_what_it_found_before(tmp_path: Pat
 
 def test_a_cache_that_cannot_be_used_or_is_full_is_one_clear_line(tmp_path: Path) -> None:
     home = book(tmp_path / "book")
-    error = session._cannot_open(home, RuntimeError("it is odd\nand more"))
+    error = opening._cannot_open(home, RuntimeError("it is odd\nand more"))
     assert error.what == f"the database in {home.cache} cannot be used (it is odd)"
     assert error.remedy == "delete that folder: it is made again and nothing is lost"
-    full = session._cannot_open(home, OSError(errno.ENOSPC, "x"))
+    full = opening._cannot_open(home, OSError(errno.ENOSPC, "x"))
     assert isinstance(full, InputRefused)
     assert full.what == f"the disk that holds {home.cache} is full"

@@ -13,12 +13,11 @@ import pytest
 from kept_logbook import BUCK, NOTHING, frames, home, kept, say  # noqa: F401
 
 from camsign.cli import app
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.errors import UsageError
 from camsign.logbook import history
 from camsign.logbook.edits import Edit, SetFields, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 from camsign.logbook.things import FIELDS, TABLES
 
 

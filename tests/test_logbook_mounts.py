@@ -14,7 +14,7 @@ import made_cards as made
 import pytest
 from kept_logbook import CAMERA, home, kept, say  # noqa: F401
 
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.flows.intake import ingest
 from camsign.flows.upkeep.backup import backup
 from camsign.flows.upkeep.merge import merge
@@ -22,7 +22,6 @@ from camsign.flows.upkeep.thin import thin
 from camsign.flows.upkeep.verify import verify
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 
 TABLES = ("frames", "looks", "tags", "bucks", "watch", "frame_times")
 

@@ -14,20 +14,18 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from camsign.derive.opening import open_logbook
 from camsign.errors import LogbookBusy
-from camsign.logbook import folder, history, journal, session, things
+from camsign.logbook import folder, history, journal, things
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, TakeBack, UntagFrames
 
 STATE = ("bucks", "deployments", "signs", "tags", "acts")
 FRAMES = [f"{i:016x}" for i in range(6)]
 
 
-def nothing_to_derive(s: session.Session) -> None:
-    return None
-
-
-def opened(book: folder.Folder):
-    return session.opened(book, "test", nothing_to_derive)
+@pytest.fixture(autouse=True)
+def nothing_is_derived(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("camsign.derive.opening.derive", lambda session, far: None)
 
 
 @pytest.fixture
@@ -36,22 +34,22 @@ def book(tmp_path: Path) -> folder.Folder:
 
 
 def say(book: folder.Folder, *edits: Edit, what: str = "said") -> str:
-    with opened(book) as s:
+    with open_logbook(book) as s:
         return s.say(what, edits)
 
 
 def state(book: folder.Folder) -> dict[str, list[tuple[object, ...]]]:
-    with opened(book) as s:
+    with open_logbook(book) as s:
         return {t: sorted(s.con.execute(f"SELECT * FROM {t}").fetchall(), key=repr) for t in STATE}
 
 
 def tags(book: folder.Folder) -> set[tuple[str, str]]:
-    with opened(book) as s:
+    with open_logbook(book) as s:
         return set(s.con.execute("SELECT frame, subject FROM tags").fetchall())
 
 
 def test_columns_of_things_and_schema_agree(book: folder.Folder) -> None:
-    with opened(book) as s:
+    with open_logbook(book) as s:
         for thing, fields in things.FIELDS.items():
             rows = s.con.execute(f"DESCRIBE {things.TABLES[thing]}").fetchall()
             assert [r[0] for r in rows] == [thing, *fields], thing
@@ -71,7 +69,7 @@ def test_a_verb_takes_only_fields_that_people_say() -> None:
 def test_the_last_word_wins_per_field(book: folder.Folder) -> None:
     say(book, SetFields("buck", "b-1", {"name": "Split Brow", "age": 4.5}))
     say(book, SetFields("buck", "b-1", {"age": 5.5}))
-    with opened(book) as s:
+    with open_logbook(book) as s:
         assert s.con.execute("SELECT name, age FROM bucks").fetchall() == [("Split Brow", 5.5)]
 
 
@@ -99,11 +97,11 @@ def test_undo_takes_back_and_undoing_the_undo_says_it_again(book: folder.Folder)
 def test_undo_by_default_takes_the_last_act_that_stands(book: folder.Folder) -> None:
     say(book, SetFields("buck", "b-1", {"name": "Split Brow"}), what="added Split Brow")
     say(book, TagFrames(Subject("buck", "b-1"), FRAMES), what="tagged 6 frames")
-    with opened(book) as s:
+    with open_logbook(book) as s:
         assert history.undo(s).what == "tagged 6 frames"
-    with opened(book) as s:
+    with open_logbook(book) as s:
         assert history.undo(s).what == "added Split Brow"
-    with opened(book) as s:
+    with open_logbook(book) as s:
         acts = history.history(s)
     assert [a.undone for a in acts] == [False, False, True, True]
 
@@ -179,8 +177,10 @@ def test_a_lost_or_damaged_database_is_made_again_and_says_the_same(book: folder
 HOLD = """
 import sys, time
 from pathlib import Path
-from camsign.logbook import folder, session
-with session.opened(folder.Folder(Path(sys.argv[1])), "test", lambda s: None) as s:
+from camsign.derive import opening
+from camsign.logbook import folder
+opening.derive = lambda session, far: None
+with opening.open_logbook(folder.Folder(Path(sys.argv[1]))) as s:
     if sys.argv[2] == "writes":
         s.con.execute("INSERT INTO touched SELECT 'frame', i::VARCHAR FROM range(9) r(i)")
     print("open", flush=True)
@@ -209,7 +209,7 @@ def test_killed_while_it_only_read_the_database_stays_else_it_is_made_again(
 
 def test_an_edited_setting_makes_the_database_again(book: folder.Folder) -> None:
     say(book, SetFields("buck", "b-1", {"name": "Split Brow"}))
-    with opened(book) as s:
+    with open_logbook(book) as s:
         s.con.execute("DELETE FROM bucks")
     path = book.root / "logbook.toml"
     path.write_text(path.read_text().replace("reach_m = 200", "reach_m = 150"))
@@ -224,7 +224,7 @@ def test_lines_of_a_newer_version_are_kept_and_reported(book: folder.Folder) -> 
     newer = journal.Line("future", 1, "2026-01-01T00:00:00.000Z-00000", "f1", "?", [], 2)
     odd = journal.Line("future", 2, "2026-01-01T00:00:00.001Z-00000", "f2", "?", [{"sing": "x"}], 1)
     path.write_bytes(journal.encode(newer) + journal.encode(odd))
-    with opened(book) as s:
+    with open_logbook(book) as s:
         troubles = [row[0] for row in s.con.execute("SELECT what FROM troubles").fetchall()]
     assert "newer version" in troubles[0]
     assert "sing" in troubles[1]
@@ -238,7 +238,7 @@ def test_a_damaged_line_is_reported_and_the_others_count(book: folder.Folder) ->
     path.write_bytes(path.read_bytes().replace(b"Split", b"Splat"))
     shutil.rmtree(book.cache)
     del book.__dict__["cache"]
-    with opened(book) as s:
+    with open_logbook(book) as s:
         assert s.con.execute("SELECT name FROM bucks").fetchall() == [("Wide",)]
         assert "damaged" in s.con.execute("SELECT what FROM troubles").fetchall()[0][0]
 
@@ -249,12 +249,12 @@ def test_who_waits_is_told_who_holds_it(
     from filelock import FileLock
 
     monkeypatch.setenv("CAMSIGN_WAIT", "0.2")
-    with opened(book):
+    with open_logbook(book):
         pass
     with (
         FileLock(book.cache / "lock"),
         pytest.raises(LogbookBusy, match=r"in use by .*process \d+"),
-        opened(book),
+        open_logbook(book),
     ):
         pass
 
@@ -262,7 +262,7 @@ def test_who_waits_is_told_who_holds_it(
 def test_two_writers_with_one_name_for_two_bucks_stay_two(book: folder.Folder) -> None:
     say(book, SetFields("buck", "b-1", {"name": "Wide"}))
     say(book, SetFields("buck", "b-2", {"name": "wide"}))
-    with opened(book) as s:
+    with open_logbook(book) as s:
         names = [r[0] for r in s.con.execute("SELECT name FROM bucks_now ORDER BY 1").fetchall()]
     assert names == ["Wide", "wide (b-2)"]
 
@@ -270,6 +270,6 @@ def test_two_writers_with_one_name_for_two_bucks_stay_two(book: folder.Folder) -
 def test_merged_bucks_are_followed_to_their_end(book: folder.Folder) -> None:
     for a, into in (("b-1", "b-2"), ("b-2", "b-3"), ("b-3", None)):
         say(book, SetFields("buck", a, {"name": a.upper(), "merged_into": into}))
-    with opened(book) as s:
+    with open_logbook(book) as s:
         rows = s.con.execute("SELECT buck, name FROM bucks_now ORDER BY 1").fetchall()
     assert rows == [("b-1", "B-3"), ("b-2", "B-3"), ("b-3", "B-3")]

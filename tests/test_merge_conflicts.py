@@ -17,12 +17,11 @@ import pytest
 from kept_logbook import BUCK, frames, home, kept, say  # noqa: F401
 
 from camsign.cli.app import run
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.flows.upkeep.merge import merge
 from camsign.flows.upkeep.verify import verify
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 from camsign.places.shapes import circle_shape
 
 GAP = Subject("animal", "b-2", species="deer", sex="male")

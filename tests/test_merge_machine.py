@@ -16,13 +16,12 @@ import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
 
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.flows.intake import ingest
 from camsign.flows.upkeep.merge import merge
 from camsign.logbook import folder, history
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 from camsign.logbook.things import TABLES
 
 NAMES = st.sampled_from(["Umber", "Gap", "umber", "Wide Nine"])

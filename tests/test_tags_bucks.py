@@ -6,14 +6,16 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
+from unittest.mock import patch
 
 import pytest
 
 from camsign.cli.bucks import _shown
+from camsign.derive.opening import open_logbook
 from camsign.errors import UsageError
 from camsign.logbook.edits import TakeBack
 from camsign.logbook.folder import Folder, create
-from camsign.logbook.session import Session, opened
+from camsign.logbook.session import Session
 from camsign.stats.estimate import Estimate
 from camsign.tags import bucks as b
 
@@ -27,7 +29,7 @@ def folder(tmp_path: Path) -> Folder:
 
 def do(folder: Folder, verb: Callable[[Session], T]) -> T:
     """One opening, as one command is; nothing derived, so that only this room is tested."""
-    with opened(folder, "test", lambda _: None) as session:
+    with patch("camsign.derive.opening.derive"), open_logbook(folder) as session:
         return verb(session)
 
 

@@ -7,13 +7,15 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
+from unittest.mock import patch
 
 import pytest
 
+from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused, UsageError
 from camsign.logbook.edits import Subject
 from camsign.logbook.folder import Folder, create
-from camsign.logbook.session import Session, opened
+from camsign.logbook.session import Session
 from camsign.tags import frames as f
 from camsign.tags import tagging as t
 from camsign.tags.bucks import add_buck
@@ -31,7 +33,7 @@ def folder(tmp_path: Path) -> Folder:
 
 
 def do(folder: Folder, verb: Callable[[Session], T]) -> T:
-    with opened(folder, "test", lambda _: None) as session:
+    with patch("camsign.derive.opening.derive"), open_logbook(folder) as session:
         return verb(session)
 
 

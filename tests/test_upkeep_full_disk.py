@@ -12,11 +12,10 @@ import pytest
 from test_upkeep_kills import NEEDS, state, sums_hold, world  # noqa: F401
 
 from camsign.cli import app
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.errors import FAULT
 from camsign.flows.upkeep.verify import verify
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 
 COMMANDS = {
     "ingest": ("ingest", "second", "--camera", "CAM03"),

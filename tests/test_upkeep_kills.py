@@ -17,13 +17,12 @@ import made_cards as made
 import pytest
 from kept_logbook import CAMERA, files, home, kept, make, of_files, say  # noqa: F401
 
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.flows.intake import ingest
 from camsign.flows.upkeep.verify import verify
 from camsign.logbook import folder
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 
 NEEDS = {"ingest": "second", "merge": "his", "backup": "usb"}
 

@@ -14,7 +14,7 @@ import pytest
 from kept_logbook import files, home, kept, overwrite, say  # noqa: F401
 
 from camsign.cli import app
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.flows.upkeep.backup import backup
 from camsign.flows.upkeep.restored import restore
 from camsign.flows.upkeep.thin import bring_back, thin
@@ -22,7 +22,6 @@ from camsign.flows.upkeep.verify import repair, verify
 from camsign.logbook import let_go, placing
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 
 
 @pytest.fixture

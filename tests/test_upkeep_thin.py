@@ -20,7 +20,7 @@ from test_logbook_older import GOLDEN, HERE
 
 from camsign.cards.listing import list_cards
 from camsign.cli import app
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.errors import UsageError
 from camsign.flows.intake import ingest
 from camsign.flows.remeasure.look_again import look_again
@@ -32,7 +32,6 @@ from camsign.flows.upkeep.verify import verify
 from camsign.logbook import folder, let_go, placing
 from camsign.logbook.edits import SetFields, TagFrames
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 from camsign.pixels.see import remake_thumb
 from camsign.tags.frames import Which
 

@@ -13,10 +13,9 @@ import pytest
 from kept_logbook import frames, home, kept  # noqa: F401
 from page_server import running
 
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.logbook.checking import check_journals
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 
 
 def together(home: Path, tags: int, monkeypatch: pytest.MonkeyPatch) -> int:

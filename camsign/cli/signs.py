@@ -15,9 +15,9 @@ from camsign.cli.reading import MOST_TOLD, Anywhere, Columns, Day, choices, colu
 from camsign.cli.show import Block, Table, bearing, first_of, heading, lengths, listed
 from camsign.cli.show import at as placed
 from camsign.cli.things import says
-from camsign.derive.opening import derive
+from camsign.derive.opening import refresh
 from camsign.formats.gpx import write_gpx
-from camsign.logbook.session import Session, refresh
+from camsign.logbook.session import Session
 from camsign.logbook.things import SIGN
 from camsign.sign import record
 from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks, measure_words
@@ -157,13 +157,13 @@ def _lines(rows: list[LineRow], found: int, units: UnitSystem) -> Iterator[Block
 
 def _again(session: Session, **said: Any) -> SignSaid:
     done = note_look(session, **said)
-    refresh(session, derive)  # other looks at it may narrow when it was made
+    refresh(session)  # other looks at it may narrow when it was made
     return narrowed(session, done)
 
 
 def _same(session: Session, sign: str, other: str) -> SignShown:
     kept = same_sign(session, sign, other)
-    refresh(session, derive)
+    refresh(session)
     return sign_shown(session, kept)
 
 

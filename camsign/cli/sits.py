@@ -12,11 +12,11 @@ from camsign.answers.scope import Scope, season_days
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, at, listed
 from camsign.cli.things import says
-from camsign.derive.opening import derive
+from camsign.derive.opening import refresh
 from camsign.formats.interval import CANNOT_TELL, NOTHING, interval, percent
 from camsign.logbook.moments import today
 from camsign.logbook.outings import SIT
-from camsign.logbook.session import Session, refresh
+from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.sits import pressure as going_in
 from camsign.sits.journal import SitRow, SitSaid, add_sit, remove_sit, set_sit
@@ -34,7 +34,7 @@ sit_app = typer.Typer(help="The journal of your sits.", no_args_is_help=True)
 
 
 def _told(done: SitSaid, session: Session, *_: Any) -> str:
-    refresh(session, derive)
+    refresh(session)
     span = _hours(done, session.settings)
     mine = next((row for row in sits_of(session).sits if row.sit == done.sit), None)
     seen = "; ".join(met_words(one, session.settings) for one in mine.seen) if mine else ""

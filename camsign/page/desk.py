@@ -14,13 +14,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from camsign.derive.opening import derive, open_logbook
+from camsign.derive.opening import OutdatedError, open_logbook, refresh
 from camsign.logbook import journal, lock, receipts, settings
 from camsign.logbook.cardfacts import measured_stamp
 from camsign.logbook.database import first_line, in_memory
 from camsign.logbook.edits import Edit, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder, stamp_of
-from camsign.logbook.session import OutdatedError, Session, refresh
+from camsign.logbook.session import Session
 from camsign.page.events import Hub
 from camsign.pixels.news_cache import names_of
 
@@ -195,7 +195,7 @@ class Desk:
                 if now.settings != before.settings:
                     raise OutdatedError
                 session = Session(self.folder, self._con)
-                refresh(session, derive)
+                refresh(session)
                 changes = self._changes()
                 if changes["moved"] or now.pieces != before.pieces:
                     self._prepare(session)

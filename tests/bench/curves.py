@@ -24,11 +24,10 @@ from page_logbook import Shot, picture
 from page_server import running
 from test_bench_opening import CARDS, GIVEN, made_of, said
 
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.flows.intake import ingest
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import remove_database
 from camsign.pixels.news_cache import lay_batches, store_of
 
 SIZES = (10_000, 100_000, 1_000_000)

@@ -58,7 +58,7 @@ def fill(session: Session) -> None:
 
 
 def derive(session: Session) -> None:
-    opening._derive(session, Far(None))
+    opening.derive(session, Far(None))
 
 
 def took(work: Callable[[], object]) -> float:

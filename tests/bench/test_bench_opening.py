@@ -20,14 +20,13 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 import made_cards as made
 
 from camsign.cards import sums
-from camsign.derive.opening import open_logbook
+from camsign.derive.opening import open_logbook, remove_database
 from camsign.logbook import journal, parquet, receipts, sealed
 from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.edits import SetFields, Subject, TagFrames, to_json
 from camsign.logbook.folder import Folder
 from camsign.logbook.receipts import Receipt
 from camsign.logbook.records import FrameFacts, Look
-from camsign.logbook.session import remove_database
 
 pytestmark = pytest.mark.bench
 CARDS, WRITERS = 100, 4

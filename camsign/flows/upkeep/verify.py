@@ -14,7 +14,7 @@ from pathlib import Path
 import duckdb
 from duckdb import DuckDBPyConnection
 
-from camsign.derive.opening import derive, open_logbook
+from camsign.derive.opening import open_logbook, refresh, remove_database
 from camsign.errors import CamsignError
 from camsign.flows.upkeep.merge import wrong_clocks
 from camsign.flows.upkeep.originals import SECOND, CardsChecked, check_cards
@@ -32,7 +32,7 @@ from camsign.logbook.database import in_memory
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.lines import others
-from camsign.logbook.session import Session, refresh, remove_database
+from camsign.logbook.session import Session
 from camsign.logbook.things import schema
 from camsign.units import numbered
 
@@ -176,7 +176,7 @@ def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
                 yield Finding("damage", "journal", what, FETCH)
             yield from wrong_clocks(session)
             fresh.execute(schema())
-            refresh(Session(folder, fresh), derive)
+            refresh(Session(folder, fresh))
             ours, theirs = _tables(session.con), _tables(fresh)
     except CamsignError as e:
         yield Finding("damage", "the database", e.what, e.remedy)
