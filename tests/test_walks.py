@@ -57,7 +57,7 @@ PICTURE = {
     "answers/detections.py": "detections_of Asked.visited",
 }
 TAG = {
-    "page/sorting.py": "_tag _tags_of",
+    "page/sorting.py": "_tag _tags",
     "page/desk.py": "Speaking.say",
     "logbook/journal.py": "append _write read",
     "page/app_state.py": "UndoStack.did",

@@ -38,7 +38,8 @@ without any, those of the journal."""
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A question of a page: the logbook, what the address names, and what stands behind its `?`.
+    """A question of a page: the logbook, what the address names, what stands behind its `?`, and
+    what was sent along.
 
     `once(key, work)` gives what `work` computes once for what the logbook says now.
     """
@@ -46,12 +47,13 @@ class Asked:
     session: Session
     named: Named
     query: QueryParams
+    sent: Sent
     state: AppState
     once: Callable[[Hashable, Callable[[], Any]], Any]
 
 
 @contextmanager
-def asking(request: Request, settled: bool = False) -> Iterator[Asked]:
+def asking(request: Request, settled: bool = False, sent: Sent | None = None) -> Iterator[Asked]:
     """Open the logbook for a question, `settled`: with all that was said here taken in."""
     state = opened(request)
     # Before the logbook is read, else what was read before a change could pass for what is said
@@ -59,22 +61,29 @@ def asking(request: Request, settled: bool = False) -> Iterator[Asked]:
     once = partial(state.answered.give, state.desk.version)
     named = {name: str(value) for name, value in request.path_params.items()}
     with state.desk.reading(settled) as session:
-        yield Asked(session, named, request.query_params, state, once)
+        yield Asked(session, named, request.query_params, sent or {}, state, once)
 
 
-def asks(path: str, run: Callable[[Asked], Any], shown: str = "", settled: bool = False) -> Route:
+def asks(
+    path: str,
+    run: Callable[[Asked], Any],
+    shown: str = "",
+    settled: bool = False,
+    body: int | None = None,
+) -> Route:
     """Give a route that asks the logbook: `run` gives a response, or the values of the template
-    `shown`, or without one of a JSON object.
+    `shown`, or without one of a JSON object. `body`: a JSON object of so many bytes is sent along.
     """
 
     def called(request: Request) -> Response:
-        with asking(request, settled) as asked:
+        sent = from_thread.run(inputs.body, request) if body else None
+        with asking(request, settled, sent) as asked:
             found = run(asked)
         if isinstance(found, Response):
             return found
         return render(request, shown, found) if shown else JSONResponse(found)
 
-    return Route(path, called)
+    return Route(path, called, methods=["POST"] if body else None, max_body_size=body)
 
 
 def post(

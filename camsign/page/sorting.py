@@ -6,7 +6,6 @@ import re
 from dataclasses import asdict
 
 from starlette.datastructures import QueryParams
-from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
@@ -16,11 +15,10 @@ from camsign.errors import UsageError
 from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
 from camsign.page import inputs, lists
-from camsign.page.app_state import opened
 from camsign.page.likely import likely_bucks
 from camsign.page.lists import FIRST_STRIPS, MOST_STRIPS, Filter
 from camsign.page.portrait import faces
-from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
+from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, says
 from camsign.page.rows import dicts
 from camsign.tags.bucks import add_buck
 from camsign.tags.frames import Chosen, Skipped
@@ -111,10 +109,10 @@ def _whole(q: QueryParams, name: str) -> int:
     return int(text)
 
 
-def _tags_of(request: Request, sent: Sent) -> Response:
+def _tags(asked: Asked) -> Values:
     """Give what stands on each of these frames, also on those with nothing."""
-    with opened(request).desk.reading() as session:
-        return JSONResponse({"frames": lists.tags_of(session, _chosen(session, sent).frames)})
+    chosen = _chosen(asked.session, asked.sent)
+    return {"frames": lists.tags_of(asked.session, chosen.frames)}
 
 
 def _likely(asked: Asked) -> Values:
@@ -179,7 +177,7 @@ ROUTES: list[BaseRoute] = [
     asks("/sort", _page, "sort.html"),
     asks("/sort/list", _list, settled=True),
     asks("/sort/strips", _strips),
-    post("/sort/frames", _tags_of, _BIG_BODY),
+    asks("/sort/frames", _tags, body=_BIG_BODY),
     asks("/sort/likely", _likely),
     asks("/sort/nearest", _nearest),
     asks("/sort/done", lambda q: {"cards": dicts(q.session.con, "cards_done")}, settled=True),

@@ -32,7 +32,7 @@ from camsign.page import handheld, inputs
 from camsign.page.app_state import opened
 from camsign.page.jobs import Jobs
 from camsign.page.kept import Kept
-from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
+from camsign.page.routing import SMALL_BODY, Asked, Named, Sent, Told, Values, asks, post, says
 from camsign.page.rows import dicts, rows
 from camsign.pixels.decode import Reduced, decode_reduced
 from camsign.pixels.thumbs import thumbnail
@@ -120,12 +120,12 @@ def _sorted(request: Request, data: bytes) -> Response:
     return JSONResponse({"token": _files.keep((name, data)), **found})
 
 
-def _sorted_again(request: Request, sent: Sent) -> Response:
+def _sorted_again(asked: Asked) -> Values:
     """Sort a file once more, by what a person said of its rows."""
-    token, (name, data) = _kept_file(sent)
-    with _as_file(name, data) as path, opened(request).desk.reading() as session:
-        found = handheld.sorted_file(session, path, handheld.choices_of(sent))
-    return JSONResponse({"token": token, **found})
+    token, (name, data) = _kept_file(asked.sent)
+    with _as_file(name, data) as path:
+        found = handheld.sorted_file(asked.session, path, handheld.choices_of(asked.sent))
+    return {"token": token, **found}
 
 
 def _kept_file(sent: Sent) -> tuple[str, tuple[str, bytes]]:
@@ -293,7 +293,7 @@ ROUTES: list[BaseRoute] = [
     asks("/woods", _page, "woods.html"),
     Route("/evening", _moved),
     post("/woods/file", _sorted, FILE_BODY, Request.body),
-    post("/woods/file/again", _sorted_again),
+    asks("/woods/file/again", _sorted_again, body=SMALL_BODY),
     says("/woods/file/take", _take_file),
     asks("/woods/counts", _counts),
     Route("/woods/cards", _cards),
