@@ -63,6 +63,8 @@ class Season:
             said = rng.choice([("shift", 600), ("utc_offset", "-05:00"), ("local", None)])
             fix = {"camera": rng.choice(CAMERAS), "kind": said[0], "value": said[1]}
             fix |= {"shown_from": rng.choice([None, f"{self.day()}T00:00:00"])}
+            if rng.random() < 0.5:
+                fix |= {"from_frame": rng.choice(self.frames() or [None])}
             return [SetFields("clock_fix", f"c-{rng.randint(1, 3)}", fix)]
         if pick == 3 and self.cards:
             card = f"k{rng.randint(1, self.cards):03d}"

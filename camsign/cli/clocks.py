@@ -141,10 +141,10 @@ def set_clock(
         str | None, typer.Option(help="Only for this id of `deployments`.")
     ] = None,
     first: Annotated[
-        str | None, typer.Option("--from", metavar="WHEN", help="From this time shown.")
+        str | None, typer.Option("--from", metavar="WHEN", help="From this time shown, or picture.")
     ] = None,
     last: Annotated[
-        str | None, typer.Option("--to", metavar="WHEN", help="Up to this time shown.")
+        str | None, typer.Option("--to", metavar="WHEN", help="Up to this time shown, or picture.")
     ] = None,
     reason: Annotated[str | None, typer.Option(help="Why.")] = None,
 ) -> Out[ClockSaid]:
@@ -153,9 +153,10 @@ def set_clock(
         raise UsageError("each --shown needs its --true", "give them in pairs")
     pairs = [(s, parse_when(t)) for s, t in zip(shown or [], true or [], strict=True)]
     way = pairs, utc_offset, follows_local, _seconds(shift) if shift else None
-    meant = span(first, last)
+    framed = any(text and verbs.FRAME.fullmatch(text.lower()) for text in (first, last))
+    meant, frames = ((None, None), (first, last)) if framed else (span(first, last), (None, None))
     with logbook(context) as session:
-        said = verbs.set_clock(session, camera, *way, deployment, *meant, reason)
+        said = verbs.set_clock(session, camera, *way, deployment, *meant, reason, frames)
     _anew(book, {said.camera}, progress)
     many = counted(said.frames, "picture")
     told = f"Fixed {said.camera}'s clock for {many} ({said.clock_fix})."
@@ -172,7 +173,10 @@ def list_corrections(session: Session) -> Out[list[ClockSaid]]:
         "kind": "kind",
         "pictures": "frames",
     }
-    columns |= {"from": lambda c: c.clock_from or "all", "until": lambda c: c.clock_until or "all"}
+    columns |= {
+        "from": lambda c: c.clock_from or (c.from_frame or "all")[:12],
+        "until": lambda c: c.clock_until or (c.until_frame or "all")[:12],
+    }
     columns |= {"why": "reason"}
     told = [*_fixes(rows), *listed(rows, columns, "no clock was fixed")]
     return Out(rows, told, warned=[*open_hours(session).values()])

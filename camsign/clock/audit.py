@@ -14,6 +14,7 @@ from camsign.clock.light import SunTable
 from camsign.clock.offset_models import parted, tell
 from camsign.clock.outside import (
     SET_BACK_S,
+    by_files,
     clock_by_hand,
     gone_back_s,
     maybe_wrong,
@@ -65,7 +66,8 @@ class Finding:
     (within 6° of the horizon) carry the verdict. `step_at` (UTC): since when it is an hour off.
     `place_by_shift_s`: what is added to what a lost stretch showed to give UTC [s]; None where
     nothing fits. `remedy`: what a person can do about it. `up_from`: the day (local) since which it
-    would have hung, if the clock of pictures older than its hang is right.
+    would have hung, if the clock of pictures older than its hang is right. `ends`: its first and
+    last frame on each card, where another stretch showed the same times.
     """
 
     deployment: str | None
@@ -88,6 +90,7 @@ class Finding:
     order: tuple[str, ...] = ()
     remedy: str = ""
     up_from: date | None = None
+    ends: tuple[tuple[str, str], ...] = ()
 
 
 def audit(read: AuditInput, progress: Callable[[int, int], None] | None = None) -> list[Finding]:
@@ -159,7 +162,8 @@ def _running_stretches(
             shots = mine.some(np.concatenate(part))
             at, by = read_back_s(shots)
             at, by = (0, gone) if gone >= by else (at, by)
-            yield Stretch(read.deployments[near], camera, shots, back_s=by, back_at=at)
+            hung, where = read.deployments[near], np.concatenate(part)
+            yield Stretch(hung, camera, shots, back_s=by, back_at=at, at=where)
 
 
 def _set_anew(deployment: Deployment, mine: Shots, before: list[Ints], behind: Ints) -> bool:
@@ -188,7 +192,9 @@ def _running(stretch: Stretch) -> Finding:
     if stretch.back_s >= SET_BACK_S and judged.verdict in (RIGHT, UNCLEAR):
         why, remedy = set_back(stretch.back_s, naive(shots.shown_s[stretch.back_at]))
         found = _finding(stretch, replace(judged, verdict=SET_BACK, why=why))
-        return replace(found, remedy=remedy)
+        return replace(
+            found, remedy=remedy + by_files(stretch.camera, found.clock_from, stretch.ends)
+        )
     sure = unless_it_looks_off(judged)
     if stretch.run and sure.verdict == RIGHT:
         return _finding(stretch, replace(sure, verdict=UNCLEAR, why=f"{sure.why}{_RAN_ON}"))
@@ -268,6 +274,7 @@ def _finding(stretch: Stretch, judged: Judged) -> Finding:
         None,
         stretch.whole,
         check_order(shots).lines(),
+        ends=stretch.ends,
     )
 
 
@@ -290,7 +297,7 @@ def _lost_stretch(
     if not _wrong(mine, at, deployment, taken_in):
         nearest = whose(read.deployments, camera, mine.read_s[at])
         more = nearby(mine, nearest, mine.read_s[at]) if nearest else 0
-        return Stretch(nearest, camera, mine.some(at), True, hung=hung, nearby=more)
+        return Stretch(nearest, camera, mine.some(at), True, hung=hung, nearby=more, at=at)
     bounds = None
     if deployment is not None:
         start = mine.read_s[before[-1]] if len(before) else deployment.hung.timestamp()
@@ -299,7 +306,7 @@ def _lost_stretch(
         shown = mine.shown_s[at]
         bounds = OffsetBounds(float(start - shown[0]), float(stop - shown.max()), len(before) > 0)
     beside = bool(len(before) or len(behind))
-    return Stretch(deployment, camera, mine.some(at), True, True, bounds, beside, hung=hung)
+    return Stretch(deployment, camera, mine.some(at), True, True, bounds, beside, hung=hung, at=at)
 
 
 def _wrong(mine: Shots, at: Ints, deployment: Deployment | None, taken_in: datetime) -> bool:

@@ -14,6 +14,7 @@ That cameras begin at January 1 is common practice, without a source; the limits
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
 import numpy as np
@@ -183,6 +184,17 @@ def set_back(back_s: float, first: datetime) -> tuple[str, str]:
         "The dates before it or after it are off; daylight can't tell which. Look at both for what "
         "you know the day of: snow, leaves, yourself. If the camera writes over its oldest "
         "pictures, nothing is wrong",
+    )
+
+
+def by_files(camera: str, first: datetime, ends: Sequence[tuple[str, str]]) -> str:
+    """Give the command that sets a stretch's clock by the order of its files on its first card."""
+    if not ends:
+        return ""
+    start, stop = ends[0]
+    return (
+        f". Are those from there on off? camsign clock set {quoted(camera)}"
+        f' --shown "{first:%Y-%m-%d %H:%M}" --true WHEN --from {start[:12]} --to {stop[:12]}'
     )
 
 

@@ -56,6 +56,18 @@ def _way(finding: Finding, correction: ClockFix) -> str | None:
 def propose(
     finding: Finding, deployment: Deployment, pieces: Sequence[ClockPiece]
 ) -> list[ClockFix]:
+    """Give the corrections that a finding of a stretch calls for, as `_proposed` does; by the order
+    of files where another stretch showed the same times."""
+    found = _proposed(finding, deployment, pieces)
+    if not finding.ends or [(fix.shown_from, fix.shown_until) for fix in found] != [_span(finding)]:
+        return found
+    bare = replace(found[0], shown_from=None, shown_until=None)
+    return [replace(bare, frames=ends) for ends in finding.ends]
+
+
+def _proposed(
+    finding: Finding, deployment: Deployment, pieces: Sequence[ClockPiece]
+) -> list[ClockFix]:
     """Give the corrections that a finding of a stretch calls for, by the pieces of the clock as it
     is read so far; none if it is right or not known.
 

@@ -32,7 +32,9 @@ class ClockFix:
     end. `clock_fix`: its id in the journal, "" while it is only proposed.
 
     `kind` and `value`: `pairs` [[shown, true UTC], …]; `utc_offset` "±HH:MM"; `local` None;
-    `shift` seconds to add to what was shown before the deployment's own rule applies.
+    `shift` seconds to add to what was shown before the deployment's own rule applies. `frames`: it
+    speaks of a card's files from one frame to another instead, whatever they showed; None: from its
+    first, to its last.
     """
 
     clock_fix: str
@@ -42,6 +44,7 @@ class ClockFix:
     shown_until: datetime | None = None
     reason: str = ""
     estimated: bool = False
+    frames: tuple[str | None, str | None] | None = None
 
     def fields(self, deployment: Deployment) -> dict[str, Any]:
         """Give the fields of the thing clock_fix, to be said."""
@@ -49,6 +52,8 @@ class ClockFix:
         said: dict[str, Any] = {"camera": deployment.camera, "deployment": deployment.deployment}
         said |= {"kind": self.kind, "value": self.value, "reason": self.reason}
         said |= {k: v.isoformat() for k, v in span.items() if v}
+        ends = dict(zip(("from_frame", "until_frame"), self.frames or (), strict=False))
+        said |= {k: v for k, v in ends.items() if v}
         return said | ({"estimated": True} if self.estimated else {})
 
 

@@ -6,6 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 
+import numpy as np
+
+from camsign.arrays import Ints
 from camsign.clock.outside import FEW, Span, shown_span
 from camsign.clock.resets import OffsetBounds
 from camsign.clock.stretches import Shots
@@ -25,6 +28,8 @@ class Stretch:
     before what its card holds in front of that, as both are read. `hung`: the camera was hung
     somewhere, ever. `nearby`: so many more miss its deployment on the same side by too little to be
     lost. `run`: what its clock showed without a break, in the stretches before and behind too.
+    `at`: which of the camera's frames, in file order; `ends`: its first and last on each card,
+    where another stretch showed the same times and only the order of the files tells them apart.
     """
 
     deployment: Deployment | None
@@ -40,6 +45,8 @@ class Stretch:
     hung: bool = True
     nearby: int = 0
     run: Span | None = None
+    at: Ints | None = None
+    ends: tuple[tuple[str, str], ...] = ()
 
     @property
     def asked_about(self) -> bool:
@@ -51,7 +58,7 @@ def with_runs(stretches: list[Stretch]) -> list[Stretch]:
     """Say of stretches outside of the days their camera hung how far their clock ran on, and of
     those into which one of five pictures or more ran on that their day is as doubtful."""
     spans = [shown_span(s.shots) for s in stretches]
-    found = list(stretches)
+    found = [replace(s, ends=_ends_of(i, stretches, spans)) for i, s in enumerate(stretches)]
     for i, stretch in enumerate(stretches):
         if not stretch.asked_about:
             continue
@@ -61,11 +68,31 @@ def with_runs(stretches: list[Stretch]) -> list[Stretch]:
             if j != i and s.camera == stretch.camera and not s.wrong
         ]
         run = run_around(spans[i], [spans[j] for j in beside])
-        found[i] = replace(stretch, run=run)
+        found[i] = replace(found[i], run=run)
         for j in beside:
             if run[0] <= spans[j][0] and spans[j][1] <= run[1] and len(stretch.shots.frame) >= FEW:
                 found[j] = replace(found[j], run=run)
     return found
+
+
+def _ends_of(
+    i: int, stretches: Sequence[Stretch], spans: Sequence[Span]
+) -> tuple[tuple[str, str], ...]:
+    mine = stretches[i]
+    others = [j for j, s in enumerate(stretches) if j != i and s.camera == mine.camera]
+    first, last = spans[i]
+    if mine.at is None or not any(a <= last and b >= first for a, b in (spans[j] for j in others)):
+        return ()
+    ends = []
+    for card in np.unique(mine.shots.card):
+        here = np.flatnonzero(mine.shots.card == card)
+        here = here[np.argsort(mine.at[here])]
+        low, high = mine.at[here[0]], mine.at[here[-1]]
+        theirs = [at for j in others if (at := stretches[j].at) is not None]
+        if any(((at > low) & (at < high)).any() for at in theirs):
+            return ()  # another stretch lies within it: clips beside pictures
+        ends.append((str(mine.shots.frame[here[0]]), str(mine.shots.frame[here[-1]])))
+    return tuple(ends)
 
 
 def run_around(span: Span, others: Sequence[Span]) -> Span:

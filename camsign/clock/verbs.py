@@ -16,6 +16,7 @@ from camsign.clock.plot_points import ClockPoints, clock_points
 from camsign.clock.proposals import propose
 from camsign.clock.rules import ClockFix, ClockPiece
 from camsign.errors import UsageError
+from camsign.logbook.database import run_sql
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, start_of
 from camsign.logbook.naming import camera_as_known
@@ -23,7 +24,7 @@ from camsign.logbook.records import Deployment, checked_rule
 from camsign.logbook.session import Session
 from camsign.units import DayOrInstant, parse_when
 
-_FRAME = re.compile(r"[0-9a-f]{12,64}")
+FRAME = re.compile(r"[0-9a-f]{12,64}")
 # A clock loses or gains minutes a week; more than this [s/s] is a slip of the pen.
 _MOST_DRIFT = 0.05
 _MOST_SHIFT_S = 200 * 365 * 86400.0
@@ -34,7 +35,7 @@ class ClockSaid:
     """A correction as said. `clock_from`, `clock_until`: for what the camera showed (naive).
 
     `deployment` is None where it speaks of a span of the camera's time. `frames`: how many it
-    covers.
+    covers. `from_frame`, `until_frame`: for the files of a card between these two instead.
     """
 
     clock_fix: str
@@ -46,6 +47,8 @@ class ClockSaid:
     frames: int
     reason: str | None = None
     estimated: bool = False
+    from_frame: str | None = None
+    until_frame: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +71,15 @@ def set_clock(
     start: DayOrInstant | None = None,
     stop: DayOrInstant | None = None,
     reason: str | None = None,
+    frames: tuple[str | None, str | None] = (None, None),
 ) -> ClockSaid:
     """Put a camera's clock right, in one way of the four.
 
     It speaks of the deployment of this id; else, if a span is given (`start`, `stop`), of what the
     camera showed in it, whole days from their midnight to their end; else of the deployment in
-    which the first pair's true time lies, or of the camera's only one.
+    which the first pair's true time lies, or of the camera's only one. With `frames` (by 12 or more
+    hex digits) it speaks of a card's files from one to the other, by their order, whatever they
+    showed: a clock that was set back showed the same dates twice.
 
     Args:
         pairs: what was shown (a time such as `2025-09-01 12:00`, or a frame that pictures the true
@@ -91,34 +97,41 @@ def set_clock(
     span = (_shown(start, False), _shown(stop, True))
     if span[0] and span[1] and span[0] >= span[1]:
         raise UsageError("the span of a correction must end after it begins")
-    hung = _meant(session, name, deployment, value if kind == "pairs" else [], any(span))
+    ends = _ends(session, name, frames)
+    if any(ends) and (any(span) or deployment):
+        raise UsageError("give pictures or times, not both", "name the first and the last picture")
+    spanned = any(span) or any(ends)
+    hung = _meant(session, name, deployment, value if kind == "pairs" else [], spanned)
     fields: dict[str, Any] = {"camera": name, "kind": kind, "value": value, "reason": reason}
     fields |= {"deployment": hung.deployment if hung else None}
-    ends = zip(("shown_from", "shown_until"), span, strict=True)
-    fields |= {name: at.isoformat() for name, at in ends if at}
+    fields |= {"from_frame": ends[0], "until_frame": ends[1]}
+    times = zip(("shown_from", "shown_until"), span, strict=True)
+    fields |= {name: at.isoformat() for name, at in times if at}
     fix = new_id("c")
     kept = {k: v for k, v in fields.items() if v is not None or k == "value"}
     session.say(f"set the clock of {name}", [SetFields("clock_fix", fix, kept)])
-    frames = _covered(session, name, hung, span)
-    return ClockSaid(fix, name, fields["deployment"], kind, *span, frames, reason)
+    many = _covered(session, name, hung, span, ends)
+    return ClockSaid(fix, name, fields["deployment"], kind, *span, many, reason, False, *ends)
 
 
 def corrections(session: Session, camera: str | None = None) -> list[ClockSaid]:
     """Give the corrections that stand, of one camera or of all."""
     name = camera_as_known(session.con, camera) if camera else None
     rows = session.con.execute(
-        "SELECT clock_fix, camera, deployment, kind, shown_from, shown_until, reason, estimated"
+        "SELECT clock_fix, camera, deployment, kind, shown_from, shown_until, reason, estimated,"
+        " from_frame, until_frame"
         " FROM clock_fixes WHERE gone IS NOT TRUE AND ($camera IS NULL OR camera = $camera)"
         " ORDER BY camera, shown_from NULLS FIRST, clock_fix",
         {"camera": name},
     ).fetchall()
     hung = {d.deployment: d for d in deployments(session, name)}
     said = []
-    for fix, cam, dep, kind, start, stop, reason, estimated in rows:
+    for fix, cam, dep, kind, start, stop, reason, estimated, *files in rows:
         first, last = (datetime.fromisoformat(t) if t else None for t in (start, stop))
         span = first, last
-        frames = _covered(session, cam, hung.get(dep), span)
-        said.append(ClockSaid(fix, cam, dep, kind, *span, frames, reason, bool(estimated)))
+        ends = files[0], files[1]
+        frames = _covered(session, cam, hung.get(dep), span, ends)
+        said.append(ClockSaid(fix, cam, dep, kind, *span, frames, reason, bool(estimated), *ends))
     return said
 
 
@@ -172,12 +185,16 @@ def proposals(session: Session, findings: Sequence[Finding]) -> list[tuple[Findi
     hung = {d.deployment: d for d in deployments(session)}
     sql = (
         "SELECT shown_from, shown_until, offset_s, drift, basis, estimated, own_s"
-        " FROM clock_pieces WHERE deployment = ? ORDER BY shown_from, offset_s DESC"
+        " FROM clock_pieces p WHERE deployment = $hung AND lane = coalesce((SELECT any_value(lane)"
+        " FROM clock_pieces l JOIN frame_times t ON t.frame = $frame AND t.basis = l.basis"
+        " WHERE l.deployment = $hung AND l.lane <> ''), '') ORDER BY shown_from, offset_s DESC"
     )
     pairs = []
     for finding in findings:
         if finding.deployment in hung:
-            rows = session.con.execute(sql, [finding.deployment]).fetchall()
+            frame = finding.ends[0][0] if finding.ends else None
+            given = {"hung": finding.deployment, "frame": frame}
+            rows = session.con.execute(sql, given).fetchall()
             now = [ClockPiece(*row) for row in rows]
             found = propose(finding, hung[finding.deployment], now)
             pairs += [(finding, correction) for correction in found]
@@ -248,7 +265,7 @@ def _checked_pairs(session: Session, pairs: Sequence[tuple[str, DayOrInstant]]) 
 def _shown_of(session: Session, text: str) -> datetime:
     """What was shown: as written, or in a frame."""
     plain = text.strip().lower()
-    if not _FRAME.fullmatch(plain):
+    if not FRAME.fullmatch(plain):
         when = parse_when(text)
         if when.moment.tzinfo is not None or when.whole_day:
             raise UsageError(f"{text!r} is no clock reading", "write it like 2026-09-01 17:30")
@@ -271,6 +288,38 @@ def _shown(when: DayOrInstant | None, to_end: bool) -> datetime | None:
             f"{when.text} has an offset, and what a camera showed has none", "leave it out"
         )
     return when.moment + timedelta(days=1 if to_end and when.whole_day else 0)
+
+
+def _ends(
+    session: Session, camera: str, frames: tuple[str | None, str | None]
+) -> tuple[str | None, str | None]:
+    """Give two pictures of one card of the camera by their ids."""
+    found: list[str | None] = []
+    cards = set()
+    for text in frames:
+        if text is None:
+            found.append(None)
+            continue
+        rows = session.con.execute(
+            "SELECT frame, card FROM frames JOIN cards_now USING (card)"
+            " WHERE camera = ? AND starts_with(sha256, ?)",
+            [camera, text.strip().lower()],
+        ).fetchall()
+        if len(rows) != 1:
+            raise UsageError(f"{camera} has no picture {text}", "see: camsign frames")
+        found.append(rows[0][0])
+        cards.add(rows[0][1])
+    if len(cards) > 1:
+        raise UsageError("these pictures lie on two cards", "fix each card by itself")
+    first, last = found
+    if cards and not _count(session, first, last):
+        raise UsageError("the pictures run backward on their card", "swap --from and --to")
+    return first, last
+
+
+def _count(session: Session, first: str | None, last: str | None) -> int:
+    row = run_sql(session.con, __file__, "placed.sql", first=first, last=last).fetchone()
+    return int(row[0]) if row else 0
 
 
 def _meant(
@@ -299,8 +348,12 @@ def _covered(
     camera: str,
     deployment: Deployment | None,
     span: tuple[datetime | None, datetime | None],
+    ends: tuple[str | None, str | None],
 ) -> int:
-    """How many frames of the camera, and of the deployment if one is meant, showed such times."""
+    """How many frames of the camera, and of the deployment if one is meant, showed such times; or
+    lie between two on their card."""
+    if any(ends):
+        return _count(session, *ends)
     row = session.con.execute(
         "SELECT count(*) FROM frame_times t JOIN frames f USING (frame) WHERE t.camera = $camera"
         " AND ($start IS NULL OR f.shown >= $start) AND ($stop IS NULL OR f.shown < $stop)"

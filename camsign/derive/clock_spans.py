@@ -68,8 +68,10 @@ def fill_clock_spans(session: Session) -> None:
     rows: list[tuple[Any, ...]] = []
     for hung in new_deployments(session):
         speaking = [fix for who, fix in fixes if who in (hung.deployment, hung.camera)]
-        pieces = clock_pieces(hung, hung.tz or tz, speaking, hung.camera in named)
-        rows += [(hung.deployment, *astuple(piece)) for piece in pieces]
+        for lane in ("", *(fix.clock_fix for fix in speaking if fix.frames)):
+            heard = [fix for fix in speaking if fix.clock_fix == lane or not fix.frames]
+            pieces = clock_pieces(hung, hung.tz or tz, heard, hung.camera in named)
+            rows += [(hung.deployment, *astuple(piece), lane) for piece in pieces]
     insert_rows(con, "clock_pieces", rows)
 
 
@@ -77,7 +79,13 @@ def _fixes(con: DuckDBPyConnection) -> list[tuple[str, ClockFix]]:
     """Give each standing correction with the deployment, or else the camera, of which it speaks."""
     found = []
     rows = run_sql(con, __file__, "fixes.sql").fetchall()
-    for fix, camera, deployment, kind, value, start, stop, why, guess in rows:
+    con.execute(
+        "CREATE OR REPLACE TEMP TABLE frame_fixes"
+        " (lane VARCHAR, camera VARCHAR, said BIGINT, from_frame VARCHAR, until_frame VARCHAR)"
+    )
+    framed = [(row[0], row[1], n, *row[9:]) for n, row in enumerate(rows) if any(row[9:])]
+    insert_rows(con, "frame_fixes", framed)
+    for fix, camera, deployment, kind, value, start, stop, why, guess, *ends in rows:
         try:
             first, last = (
                 datetime.fromisoformat(t).replace(tzinfo=None) if t else None for t in (start, stop)
@@ -85,9 +93,9 @@ def _fixes(con: DuckDBPyConnection) -> list[tuple[str, ClockFix]]:
             said = None if value is None else json.loads(value)
         except ValueError:
             continue
-        found.append(
-            (deployment or camera, ClockFix(fix, kind, said, first, last, why or "", bool(guess)))
-        )
+        frames = (ends[0], ends[1]) if any(ends) else None
+        said_so = ClockFix(fix, kind, said, first, last, why or "", bool(guess), frames)
+        found.append((deployment or camera, said_so))
     return found
 
 

@@ -1,6 +1,6 @@
 -- The corrections that stand, in the order in which they were said.
 SELECT f.clock_fix, f.camera, coalesce(w.stands_for, f.deployment), f.kind, f.value, f.shown_from, f.shown_until, f.reason,
-    f.estimated
+    f.estimated, f.from_frame, f.until_frame
 FROM clock_fixes f
 JOIN (
     SELECT e.id, max(e.stamp) AS said

@@ -6,12 +6,36 @@ SELECT f.frame, c.camera, f.card, f.card_path, f.offset_minutes, c.taken_in_utc,
     -- A file's own stamp is no reading of any clock until somebody says that it is.
     CASE WHEN NOT coalesce(unconfirmed, FALSE) THEN TRY_CAST(f.shown AS TIMESTAMP) END AS shown,
     regexp_replace(f.card_path, '[^/]*$', '') AS card_folder,
-    TRY_CAST(nullif(regexp_extract(f.card_path, '(\d{1,18})\D*$', 1), '') AS BIGINT) AS file_number
+    TRY_CAST(nullif(regexp_extract(f.card_path, '(\d{1,18})\D*$', 1), '') AS BIGINT) AS file_number,
+    '' AS lane
 FROM frames f JOIN cards_now c USING (card)
 WHERE c.camera IN (SELECT camera FROM new_cameras)
     AND f.frame NOT IN (SELECT frame FROM frame_twins);
 
 UPDATE shots SET shown = NULL WHERE year(shown) NOT BETWEEN 1900 AND 2199;
+
+-- Frames of which a correction speaks by the order of their files on a card; the last word wins.
+-- Only with frame_fixes.
+UPDATE shots SET lane = l.lane FROM (
+    WITH placed AS (
+        SELECT frame, camera, card, row_number() OVER (
+            PARTITION BY card ORDER BY card_folder, file_number, card_path
+        ) AS nth
+        FROM shots
+    ),
+    ends AS (
+        SELECT x.lane, x.camera, x.said, coalesce(a.card, b.card) AS card, a.nth AS first, b.nth AS last
+        FROM frame_fixes x LEFT JOIN placed a ON a.frame = x.from_frame
+            LEFT JOIN placed b ON b.frame = x.until_frame
+        WHERE (x.from_frame IS NULL OR a.frame IS NOT NULL)
+            AND (x.until_frame IS NULL OR b.frame IS NOT NULL)
+            AND coalesce(a.card = b.card, TRUE)
+    )
+    SELECT p.frame, arg_max(e.lane, e.said) AS lane
+    FROM placed p JOIN ends e ON e.card = p.card AND e.camera = p.camera
+        AND p.nth BETWEEN coalesce(e.first, p.nth) AND coalesce(e.last, p.nth)
+    GROUP BY p.frame
+) l WHERE l.frame = shots.frame;
 
 -- Pictures that state a UTC offset, with the zones that have it within a year of their time.
 CREATE OR REPLACE TEMP TABLE stated AS
@@ -25,8 +49,8 @@ FROM shots s JOIN zone_offsets z ON z.offset_s = s.offset_minutes * 60
 -- Hours that a clock showed twice, and the frames in them. Once the clock is seen to step back, by
 -- the order of the files of a card, the frames belong to the second pass.
 CREATE OR REPLACE TEMP TABLE twice AS
-SELECT a.deployment, b.shown_from AS start, a.shown_until AS stop
-FROM clock_pieces a JOIN clock_pieces b ON a.deployment = b.deployment
+SELECT a.deployment, a.lane, b.shown_from AS start, a.shown_until AS stop
+FROM clock_pieces a JOIN clock_pieces b ON a.deployment = b.deployment AND a.lane = b.lane
     AND a.shown_from < b.shown_from AND a.shown_until > b.shown_from
 WHERE a.deployment IN (SELECT deployment FROM current_deployments JOIN new_cameras USING (camera));
 
@@ -37,7 +61,7 @@ WITH steps AS (
         ORDER BY s.card_folder, s.file_number, s.card_path
     ) AS back
     FROM shots s JOIN current_deployments d USING (camera) JOIN twice t
-        ON t.deployment = d.deployment AND s.shown >= t.start AND s.shown < t.stop
+        ON t.deployment = d.deployment AND t.lane = s.lane AND s.shown >= t.start AND s.shown < t.stop
 )
 SELECT frame, deployment, coalesce(bool_or(back) OVER (
     PARTITION BY deployment, start, card ORDER BY card_folder, file_number, card_path
@@ -67,7 +91,7 @@ SELECT s.frame, d.deployment, d.hung, p.estimated, ph.frame IS NOT NULL AS by_ph
     )) AS BIGINT)) AS utc
 FROM shots s
 JOIN current_deployments d ON d.camera = s.camera
-JOIN clock_pieces p ON p.deployment = d.deployment
+JOIN clock_pieces p ON p.deployment = d.deployment AND p.lane = s.lane
     AND s.shown >= p.shown_from AND s.shown < p.shown_until
 LEFT JOIN stated st ON st.frame = s.frame AND st.tz = d.tz
 LEFT JOIN phoned ph ON ph.frame = s.frame AND ph.tz = d.tz AND p.basis NOT LIKE 'correction %'

@@ -140,10 +140,11 @@ CREATE TABLE conflicts (
 -- A deployment's clock in pieces: within [shown_from, shown_until) of what the camera showed,
 -- UTC = shown - offset_s - drift * (shown - shown_from). basis: which rule or correction it is.
 -- own_s: what is added to a believed UTC offset in the picture, which then stands for offset_s;
--- NULL where the rule or correction outranks the picture.
+-- NULL where the rule or correction outranks the picture. lane: the correction of frames, by the order of
+-- their files, for which alone it is; '' for all others.
 CREATE TABLE clock_pieces (
     deployment VARCHAR, shown_from TIMESTAMP, shown_until TIMESTAMP, offset_s DOUBLE, drift DOUBLE,
-    basis VARCHAR, estimated BOOLEAN, own_s DOUBLE
+    basis VARCHAR, estimated BOOLEAN, own_s DOUBLE, lane VARCHAR
 );
 
 -- Offsets of time zones, so that local time needs no time-zone extension.

@@ -118,7 +118,7 @@ CLOCK_FIX = Kind(
     "clock_fix", "c", (
         Field("camera"), Field("deployment"), Field("kind"), Field("shown_from"),
         Field("shown_until"), Field("value", "JSON"), Field("reason"), Field("estimated", FLAG),
-        GONE,
+        Field("from_frame"), Field("until_frame"), GONE,
     ),
     table="clock_fixes",
 )  # fmt: skip
