@@ -18,7 +18,6 @@ from camsign.formats.kinds import Kind
 from camsign.logbook.database import run_sql
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
-from camsign.logbook.measured import replace_rows
 from camsign.logbook.records import Detected
 from camsign.logbook.session import Session
 from camsign.pixels.decode import Undecodable
@@ -75,7 +74,7 @@ def detect(
         before = _aside(session)
     new = [row for row in rows if row.box is not None]
     work = partial(_look, detector)
-    frames, left = work_through(folder, new, work, replace_rows, executor, progress)
+    frames, left = work_through(folder, new, work, executor, progress)
     with open_logbook(folder) as session:
         raised = len(before - _aside(session))
         given = {"model": detector.name, "frames": [row.frame for row in new]}

@@ -14,7 +14,6 @@ from camsign.flows.remeasure.originals import Stored, chosen, read, work_through
 from camsign.formats.kinds import Kind
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
-from camsign.logbook.measured import replace_rows
 from camsign.logbook.records import Look
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.look import maker
@@ -65,7 +64,7 @@ def look_again(
         rows = [row for row in rows if row.maker != maker()]
     folder.thumbs.mkdir(parents=True, exist_ok=True)
     work = partial(_measure, thumbs=folder.thumbs)
-    frames, left = work_through(folder, rows, work, replace_rows, executor, progress)
+    frames, left = work_through(folder, rows, work, executor, progress)
     compare(folder, executor=None if there else executor)
     seconds = round(time.monotonic() - began, 3)
     return LookedAgain(frames, seconds, (*skipped, *left))

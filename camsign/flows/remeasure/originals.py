@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
 from pathlib import Path
-from typing import TypeVar
 
 from camsign.cards.listing import find_card
 from camsign.flows.far_pictures import fetch
@@ -20,14 +19,13 @@ from camsign.logbook.database import run_sql
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError
+from camsign.logbook.measured import Row, replace_rows
 from camsign.logbook.sealed import hash_of
 from camsign.logbook.session import Session
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.workers import in_order, workers
 from camsign.systems import is_stub
 from camsign.tags.frames import Skipped, Which, find
-
-T = TypeVar("T")
 
 _AT_ONCE = 2000  # frames of one card that are written at once, so that memory stays flat
 _TASK = 8  # frames of one card a task: handing it to another machine costs some milliseconds
@@ -113,23 +111,21 @@ def read(row: Stored) -> bytes | Undecodable | None:
 def work_through(
     folder: Folder,
     rows: Sequence[Stored],
-    work: Callable[[Stored], T | Skipped],
-    keep: Callable[[Path, list[T]], None],
+    work: Callable[[Stored], Row | Skipped],
     executor: Executor | None = None,
     progress: Progress | None = None,
 ) -> tuple[int, list[Skipped]]:
-    """Do one thing with each original; the logbook is held only while a card's results are kept.
+    """Measure each original; the logbook is held only while a card's rows are put in place.
 
     Args:
         folder: the logbook.
         rows: the originals, in the order of their cards.
-        work: gives a result, or why there is none; it can be pickled.
-        keep: is given a card's folder and its results.
+        work: gives a row, or why there is none; it can be pickled.
         executor: runs the work, some originals of one card a task; default threads.
         progress: is told (originals done, originals in all).
 
     Returns:
-        How many results there are, and what was left.
+        How many were measured, and what was left.
     """
     skipped: list[Skipped] = []
     kept = done = 0
@@ -137,20 +133,20 @@ def work_through(
     tasks = (partial(_each, work, piece) for _, piece in pieces)
     with workers(executor) as pool, closing(in_order(pool, tasks, _AHEAD)) as found:
         for (card, _), group in groupby(zip(pieces, found, strict=True), key=lambda p: p[0][0]):
-            results: list[T] = []
+            measured: list[Row] = []
             for _, some in group:
                 skipped += (one for one in some if isinstance(one, Skipped))
-                results += (one for one in some if not isinstance(one, Skipped))
+                measured += (one for one in some if not isinstance(one, Skipped))
                 done += len(some)
                 if progress is not None:
                     progress(done, len(rows))
             with lock.held(folder.cache):
-                keep(card, results)
-            kept += len(results)
+                replace_rows(card, measured)
+            kept += len(measured)
     return kept, skipped
 
 
-def _each(work: Callable[[Stored], T | Skipped], rows: Iterable[Stored]) -> list[T | Skipped]:
+def _each(work: Callable[[Stored], Row | Skipped], rows: Iterable[Stored]) -> list[Row | Skipped]:
     return [work(row) for row in rows]
 
 
