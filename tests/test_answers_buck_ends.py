@@ -17,6 +17,7 @@ from camsign.answers.rivals import rivals
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
+from camsign.answers.where import where
 from camsign.logbook.session import Session
 
 SEEN = date(2025, 10, 20)
@@ -137,3 +138,28 @@ def test_of_one_who_ended_no_picture_is_promised() -> None:
     assert then.said.startswith("You'd get a picture")
     days = calendar(gone, scope_of(gone, **asked)).days
     assert max(day.day for day in days if day.state == "watched") <= date(2025, 10, 20)
+
+
+def test_of_an_end_without_any_day_none_is_made_up() -> None:
+    """He ended Jan 1 of the year 1, it said of one who is in no sure picture."""
+    world = World()
+    world.buck("Ghost", 5.5, ended="shot by a neighbor")
+    world.area("Hemlock Bench", (0, 0), 80)
+    hung = world.camera("CAM01", (180, 0), date(2025, 10, 1), date(2025, 11, 9))
+    world.seen("b-ghost", hung, "2025-10-05 07:10", "2025-10-07 07:10", sure="unsure")
+    session = world.session()
+    one = scope_of(session, bucks=["Ghost"], areas=["Hemlock Bench"])
+    assert where(session, scope_of(session, bucks=["Ghost"])).said.startswith("Ghost is gone.")
+    assert when(session, one, band=False).said.startswith("Ghost is gone. Before that: can't")
+    (row,) = visits(session, one).rows
+    assert any(line.startswith("he is gone, nobody knows since when") for line in row.why)
+
+
+def test_rivals_count_at_least_those_of_whom_bedding_is_sure() -> None:
+    """Maybe 1, anywhere from 0 to 1, it said beside: he beds here."""
+    session = _season(None)
+    one = scope_of(session, areas=["Hemlock Bench"], bucks=["Split Brow"])
+    assert bedding(session, one).verdict == "confirmed"
+    found = rivals(session, one)
+    assert (found.confirmed, found.estimate.value, found.estimate.low) == (1, 1.0, 0.0)
+    assert " 1 bedded here at least once" in found.said

@@ -78,6 +78,11 @@ def ended_days(session: Session, bucks: Bucks) -> dict[int, date]:
     }
 
 
+def is_gone(name: str, ended: date) -> str:
+    """Say that a buck is gone, and since when if any day is known."""
+    return f"{name} is gone" + (f": he ended {ended}" if ended > date.min else "")
+
+
 def day_in(words: str, last_seen: date | None) -> date | None:
     """Give the day that words name, None if they name none."""
     for spelling in _SPELLINGS:

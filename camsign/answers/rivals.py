@@ -35,7 +35,7 @@ from camsign.answers.result import (
     too_little,
 )
 from camsign.answers.scope import Scope
-from camsign.answers.verdict import MAYBE
+from camsign.answers.verdict import CONFIRMED, MAYBE, verdict_of
 from camsign.arrays import Times
 from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent
@@ -99,7 +99,7 @@ class Rivals(Answer):
     `tagged`: what is tagged of the bucks, in words, where it makes no number yet. `ageless`: bucks
     seen there that count for nothing, since nobody gave their age. `likeliest`: the best odds
     that one of them bedded there on a watched day at least, of those pictured as a bed asks for.
-    `ended`: who came and had ended by the last of the days.
+    `ended`: who came and had ended by the last of the days. `confirmed`: how many surely bed there.
     """
 
     TABLE: ClassVar[str] = "known"
@@ -122,6 +122,7 @@ class Rivals(Answer):
     ageless: tuple[str, ...] | None = field(default=None, metadata=SPARE)
     likeliest: float | None = field(default=None, metadata=SPARE)
     ended: tuple[str, ...] | None = field(default=None, metadata=SPARE)
+    confirmed: int | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
@@ -136,7 +137,9 @@ class Rivals(Answer):
             return f"Can't tell yet how many use {self.area}: {waiting}.{also}"
         if not self.minimum and came:
             return f"Can't tell yet how many mature bucks use {self.area}: {came}."
-        bedded = _bedded_said(self.estimate, self.minimum, self.likeliest)
+        sure, bed = min(self.confirmed or 0, self.estimate.value or 0.0), self.estimate
+        bed = replace(bed, low=max(bed.low, sure)) if bed.low is not None else bed
+        bedded = _bedded_said(bed, self.minimum, self.likeliest)
         if waiting := self.watch.waiting:
             bedded = f"Can't tell yet how many bed here: {waiting}."
         if not self.minimum:
@@ -247,6 +250,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         tagged=tagged,
         ageless=ageless or None,
         ended=tuple(gone) or None,
+        confirmed=_confirmed(ids, area.id, wanted, known) or None,
         likeliest=_likeliest(ids, area.id, wanted, known),
     )
 
@@ -298,6 +302,15 @@ def estimate_of(present: Sequence[str], area_id: str, wanted: Times, known: Know
     found = spread_of(users, most=len(present))
     whole = replace(found, value=float(round(found.value or 0)))
     return figure(whole, n=len(present), method=USERS)
+
+
+def _confirmed(present: Sequence[str], area_id: str, wanted: Times, known: Known) -> int:
+    """Count those of whom `bedding` says without a doubt that they bed there."""
+    found = (
+        verdict_of(seen_at(known, b, area_id, wanted), known.days(b, area_id, wanted), len(wanted))
+        for b in present
+    )
+    return sum(word == CONFIRMED for word in found)
 
 
 def _likeliest(present: Sequence[str], area_id: str, wanted: Times, known: Known) -> float | None:

@@ -363,7 +363,11 @@ def _row_why(
     aside = counted(watch.nights_set_aside, "night")
     return reasons(
         watch.why(),
-        f"he ended {ended}: nights after that don't count for him" if ended else None,
+        None
+        if ended is None
+        else f"he ended {ended}: nights after that don't count for him"
+        if ended > date.min
+        else "he is gone, nobody knows since when: no night counts for him",
         None if n else f"no visit seen{upper}; {ABSENCE}",
         off
         and f"{counted(off, 'visit')} on days not covered in full, or not sorted: left out of "

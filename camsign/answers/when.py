@@ -11,6 +11,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from camsign.answers.bucks import is_gone
 from camsign.answers.chances import (
     BackTest,
     PartChance,
@@ -157,8 +158,9 @@ class When(Answer):
     def said(self) -> str:
         """Say in a sentence how likely a picture of him in shooting light is, and the best hour;
         first that he is gone, if he is."""
-        gone = f"{self.buck} is gone: he ended {self.ended}. Before that: "
-        return f"{gone}{lower_first(self._said)}" if self.ended else self._said
+        if not self.ended:
+            return self._said
+        return f"{is_gone(self.buck, self.ended)}. Before that: {lower_first(self._said)}"
 
     @property
     def _said(self) -> str:

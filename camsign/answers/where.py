@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from camsign.answers.bedding import LATELY_DAYS, bedded_lately
 from camsign.answers.beds_known import Known, buck_at, known_of
-from camsign.answers.bucks import Bucks, bucks_of, ended_days
+from camsign.answers.bucks import Bucks, bucks_of, ended_days, is_gone
 from camsign.answers.reach import Watching, reach_of, watch_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
@@ -237,7 +237,7 @@ def _covered(
 
 def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, past: bool) -> str:
     if ended is not None:
-        return f"{buck} is gone: he ended {ended}."
+        return f"{is_gone(buck, ended)}."
     first, chance = places[0], places[0].chance
     odds, beds = odds_in_words(chance.value or 0.0), "bedded" if past else "beds"
     if chance.low is not None and chance.high is not None and chance.high - chance.low > ANYTHING:
