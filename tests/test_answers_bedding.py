@@ -127,9 +127,7 @@ def test_full_daylight_inside_speaks_for_it() -> None:
     world.seen("b-split-brow", inside, *_days(9, "12:00"))
     answer = _ask(world)
     assert answer.verdict in ("likely", "confirmed")
-    his = answer.bucks[0]
-    assert his.inside_days == 9
-    assert (his.days_bedded.low or 0) >= 9 and (his.share.low or 0) >= 9 / answer.days_watched
+    assert answer.bucks[0].inside_days == 9
     assert "was there in full daylight on 9 days" in answer.said
 
 

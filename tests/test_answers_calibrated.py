@@ -49,6 +49,13 @@ def test_a_few_makers() -> None:
     )
 
 
+@pytest.mark.thorough
+def test_days_bedded_hold_their_truth_where_bucks_walk_through_by_day() -> None:
+    found = beds(WILD["two corridors, walked twice as often"], (61000, 61001))
+    assert found.pairs > 50
+    assert found.held >= 0.95 * found.pairs
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("name", PLANS)
 def test_intervals_and_verdicts_keep_their_promise(name: str) -> None:

@@ -143,14 +143,6 @@ def test_draws_that_agree_prove_no_number(
     assert (found.value, found.low, found.high) == pytest.approx(said)
 
 
-def test_the_low_end_is_what_was_counted_where_the_mean_is_no_less() -> None:
-    draws = [0] * 10 + [4] * 90
-    assert spread_of(draws).low == 0
-    found = spread_of(draws, least=2)
-    assert (found.value, found.low, found.high) == (3.6, 2, 4)
-    assert (spread_of([0] * 50 + [3] * 50, least=2).low, spread_of([0] * 99, least=2).low) == (1, 0)
-
-
 def test_the_mean_of_a_skewed_law_lies_within_its_interval() -> None:
     mean, low, high = central(np.array([[0.0, 1.0]] * 99 + [[1.0, 0.0]]))
     assert low.tolist() == [0.0, 0.99]

@@ -182,7 +182,8 @@ def _days_said(his: BeddedBuck, days: int) -> str:
         many = f"about {his.days_bedded.value or 0:.0f}"
     else:
         many = f"anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f}"
-    of = counted(days, "day")
+    walked = his.verdict != rules.CONFIRMED and his.inside_days > low
+    of = f"{counted(days, 'day')}{': he may have only walked through by day' * walked}"
     if his.verdict == rules.POSSIBLE and low:
         return f"Going by the nights you have sorted, he bedded here on {many} of {of}."
     return f"Counting days he slipped past the cameras, he bedded here on {many} of {of}."

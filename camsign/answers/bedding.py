@@ -257,9 +257,8 @@ def bedded_lately(
 
 def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watch: Watch) -> BeddedBuck:
     watched = watch.days_watched
-    spread = Estimate(None, None, None)
-    if watched:  # no fewer days than he was there by full daylight, unless that was passing by
-        spread = spread_of(days, most=watched, least=seen.inside)
+    # Days he was there in full daylight are no floor: he may have walked through.
+    spread = spread_of(days, most=watched) if watched else Estimate(None, None, None)
     word = rules.verdict_of(seen, days, 0 if watch.waiting else watched)
     if word == rules.LIKELY and watch.waiting:
         word = rules.POSSIBLE  # hardly any of the nights with pictures count

@@ -18,6 +18,7 @@ from functools import reduce
 import numpy as np
 from numpy.typing import NDArray
 
+from camsign.pixels.hue import other_hue
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import farthest
 from camsign.pixels.planes import (
@@ -99,9 +100,7 @@ def news(frames: Sequence[FramePlanes], known: Sequence[FramePlanes] = ()) -> It
             empty = taught.like(frames[middle])
             fresh = _burst_news(frames, burst, [ranges[i] for i in alike], ranges, usual, empty)
             seldom, apart = taught.explains(empty, small, seldom, apart)
-            hues = empty.hues_left(
-                *([frames[i].planes.hue for i in some] for some in (burst, alike))
-            )
+            hues = other_hue(*([frames[i].planes.hue for i in some] for some in (burst, alike)))
             parts = zip(fresh, apart, hues, strict=True)
             yield from (News(f, seldom, a, h) for f, a, h in parts)
         ranges.forget(burst, keep=candidates)

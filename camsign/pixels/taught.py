@@ -14,7 +14,6 @@ from functools import reduce
 import numpy as np
 from numpy.typing import NDArray
 
-from camsign.pixels.hue import Map, other_hue
 from camsign.pixels.lessons import FEWEST
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import farthest
@@ -32,12 +31,10 @@ gray levels."""
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """Bursts that show nothing: each as what its frames show within one pixel, and at half
-    size; and the hue of one frame of each."""
+    """Bursts that show nothing: each as what its frames show within one pixel, and at half size."""
 
     ranges: Sequence[Sequence[Range]] = ()
     smalls: Sequence[Sequence[Small]] = ()
-    hues: Sequence[Plane | None] = ()
 
     def left(self, both: Plane, new: Plane) -> Plane:
         """Give what is left of a frame's news where two of these bursts show the same."""
@@ -51,15 +48,6 @@ class Known:
             cv2.min(first, off, dst=first)
         left: Plane = cv2.min(new, second)
         return left
-
-    def hues_left(
-        self, burst: Sequence[Plane | None], like: Sequence[Plane | None]
-    ) -> list[Map | None]:
-        """Give how new each frame's hue is against others and, where there are, these bursts."""
-        off, far = other_hue(burst, like), other_hue(burst, self.hues)
-        return [
-            a if a is None or b is None else np.minimum(a, b) for a, b in zip(off, far, strict=True)
-        ]
 
 
 def learned_from(known: Sequence[FramePlanes]) -> int:
@@ -86,7 +74,6 @@ class Taught:
         return Known(
             [[self._ranges[i] for i in burst] for burst in asked],
             [[self._smalls[i] for i in burst] for burst in asked],
-            [self._known[b[len(b) // 2]].planes.hue for b in asked],
         )
 
     def explains(

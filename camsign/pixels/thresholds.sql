@@ -1,6 +1,6 @@
 -- The threshold of each light class, and of each of these cameras (or of all) whose frames with something
 -- in them were tagged: nine tenths of the news that 99 in 100 of those frames exceed. From 5 tagged frames
--- on it may fall (less is set aside), from 100 on rise; never below a third, or beyond twice, the given.
+-- on it may fall (less is set aside), to a third of the given; never rise: a rarer, paler deer may come yet.
 DELETE FROM empty_thresholds
 WHERE $cameras IS NULL OR camera IS NULL OR camera IN (SELECT unnest($cameras::VARCHAR[]));
 
@@ -32,7 +32,6 @@ learned AS (
         AND sure IS DISTINCT FROM 'unsure')
     GROUP BY camera, light
 )
-SELECT l.camera, light, greatest(threshold / 3,
-    least(low, CASE WHEN n >= 100 THEN 2 * threshold ELSE threshold END))
+SELECT l.camera, light, greatest(threshold / 3, least(low, threshold))
 FROM learned l JOIN empty_thresholds given USING (light)
 WHERE n >= 5 AND given.camera IS NULL

@@ -49,25 +49,22 @@ def holding(value: float, low: float, high: float) -> Estimate:
 
 
 def spread_of(
-    draws: npt.ArrayLike, level: float = 0.95, most: float = inf, value: float | None = None,
-    least: float = 0.0,
-) -> Estimate:  # fmt: skip
+    draws: npt.ArrayLike, level: float = 0.95, most: float = inf, value: float | None = None
+) -> Estimate:
     """Mean and central interval of equally likely whole numbers; it holds the mean.
 
     It is one wide at least: draws that agree prove no number. `most`: what none can exceed (> 0);
-    `value`: their mean, where it is better known than by these draws; `least`: what was counted,
-    so that the low end is not under it where the mean is not either.
+    `value`: their mean, where it is better known than by these draws.
     """
     import numpy as np
 
     found, outside = np.asarray(draws), tail(level)
     low, high = np.quantile(found, [outside, 1 - outside], method="inverted_cdf")
-    held = holding(found.mean() if value is None else value, low, high)
-    mean, low, high = (x or 0.0 for x in (held.value, held.low, held.high))
-    low = max(low, min(least, floor(mean)))
-    if low == high:
-        low, high = (low, high + 1) if high < most else (low - 1, high)
-    return Estimate(mean, float(low), float(high))
+    spread = holding(found.mean() if value is None else value, low, high)
+    if spread.low != spread.high:
+        return spread
+    up = high < most
+    return Estimate(spread.value, float(low if up else low - 1), float(high + 1 if up else high))
 
 
 def central(draws: Floats, level: float = 0.95) -> tuple[Floats, Floats, Floats]:
