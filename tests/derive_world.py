@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from camsign.derive import opening
 from camsign.derive.opening import open_logbook
-from camsign.logbook import folder, session
+from camsign.logbook import folder
 from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.parquet import RowFile
@@ -129,5 +130,5 @@ def derived(book: folder.Folder) -> dict[str, list[tuple[Any, ...]]]:
 
 def rebuilt(book: folder.Folder) -> dict[str, list[tuple[Any, ...]]]:
     """The same after the database is gone."""
-    session.remove_database(book)
+    opening.remove_database(book)
     return derived(book)
