@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -24,8 +24,11 @@ from camsign.formats.elevation import Elevation, elevation_bytes
 from camsign.ground.grid import Grid
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
+from camsign.logbook.settings import Settings
 from camsign.sits import rows as said_rows
 from camsign.sits.evenings import Air
+from camsign.sits.hourwords import light_of_day
+from camsign.sits.planning import next_day
 from camsign.sits.recalibration import LEAST, kept
 from camsign.sits.rows import AirTurn, chances
 from camsign.sits.tonight import (
@@ -600,3 +603,17 @@ def test_weeks_that_wait_to_be_sorted_are_told_behind_the_answer(
             f" {told} covered in the last three weeks aren't sorted, so they don't count yet. "
             "Sort them first."
         )
+
+
+def test_the_next_evening_is_todays_until_shooting_light_is_over() -> None:
+    settings = Settings(id="w", tz="America/New_York", home=(44.6, -71.2))
+    light = light_of_day(settings, date(2026, 11, 30))
+    minute = timedelta(minutes=1)
+    assert next_day(settings, now=light.last - minute) == date(2026, 11, 30)
+    assert next_day(settings, now=light.last + minute) == date(2026, 12, 1)
+    sunrise = light.first + timedelta(minutes=settings.light_before_min)
+    assert next_day(settings, True, sunrise + timedelta(hours=2)) == date(2026, 11, 30)
+    assert next_day(settings, True, sunrise + timedelta(hours=4)) == date(2026, 12, 1)
+    # Just past midnight UTC it is still the evening before there, and over.
+    assert next_day(settings, now=datetime(2026, 12, 1, 0, 30, tzinfo=UTC)) == date(2026, 12, 1)
+    assert next_day(Settings(id="w", tz="UTC"), now=light.last) == date(2026, 11, 30)

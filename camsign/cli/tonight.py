@@ -17,6 +17,7 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
+from camsign.sits.planning import next_day
 from camsign.sits.review import NothingToKeep, keep_plan
 from camsign.sits.rows import StandRow
 from camsign.sits.tonight import Tonight, best_of
@@ -46,7 +47,12 @@ def tonight(
     hours: Annotated[
         Path | None, typer.Option(help="A wind file with the hours of the sit.")
     ] = None,
-    on: Annotated[str | None, typer.Option(metavar="DAY", help="Another day than today.")] = None,
+    on: Annotated[
+        str | None,
+        typer.Option(
+            metavar="DAY", help="The day; without it today, or tomorrow once that sit is over."
+        ),
+    ] = None,
     morning: Annotated[bool, typer.Option(help="Plan a morning sit, not an evening one.")] = False,
     buck: Annotated[list[str] | None, typer.Option(help="Only this buck; repeat for more.")] = None,
     shot: Annotated[
@@ -60,13 +66,16 @@ def tonight(
     ] = None,
 ) -> Out[Tonight]:
     """Which stand tonight, on which wind, by which way in, and the chance that he comes."""
-    day = parse_day(on) if on else today(book.settings.tz)
+    day = parse_day(on) if on else next_day(book.settings, morning)
     speed = mph * _MPH if mph is not None else kmh * _KMH if kmh is not None else None
     sky, troubles = _sky(book, wind, speed, cloud, hours, day)
     shot_m = length(session, shot) if shot else None
     answer = answer_of(session, day, sky, morning, buck, shot_m)
     kept = [_keep(session, answer, sky, sit)] if sit else []
-    return Out(answer, [*_told(answer, book.settings), *kept], _others(answer), troubles)
+    over = not on and day > today(book.settings.tz)
+    ahead = [f"Today's {answer.part} is over. This is for tomorrow, {day}."] if over else []
+    told = [*ahead, *_told(answer, book.settings), *kept]
+    return Out(answer, told, _others(answer), troubles)
 
 
 def _keep(session: Session, answer: Tonight, sky: Sky, stand: str) -> str:

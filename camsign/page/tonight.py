@@ -22,6 +22,7 @@ from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, says
 from camsign.page.things import forms
 from camsign.page.tonight_parts import PARTS
 from camsign.page.tonight_words import day_words, said_of
+from camsign.sits.planning import next_day
 from camsign.sits.review import keep_plan
 from camsign.sits.tonight import Known, answer_of, known_of, scenes_of
 from camsign.sits.weather import Sky, kept_sky, typed_sky
@@ -46,6 +47,7 @@ def _page(asked: Asked) -> Values:
     last = row[0] if row and row[0] and row[0] < now - timedelta(days=30) else None
     return {
         "today": now,
+        "day": next_day(settings),
         "last": last,
         "last_words": day_words(last, now) if last else "",
         "say": forms()["sit"],
@@ -92,8 +94,8 @@ def _plan(session: Session, named: Named, sent: Sent) -> Told:
 
 def _question(session: Session, sent: Mapping[str, str]) -> Question:
     settings = session.settings
-    day = inputs.day(sent, "day") or today(settings.tz)
     morning = inputs.one_of(sent, "part", "evening", "morning") == "morning"
+    day = inputs.day(sent, "day") or next_day(settings, morning)
     bearing, speed = inputs.number(sent, "from"), inputs.number(sent, "speed")
     if bearing is None and speed is None:
         return Question(day, morning, None)

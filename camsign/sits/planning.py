@@ -16,13 +16,15 @@ from camsign.air.stability import net_radiation_index, stability_class
 from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.ground.drainage import stream
+from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN, Air, Bed, Hours, Sit, Walk
-from camsign.sits.hourwords import rise_and_set
+from camsign.sits.hourwords import light_of_day, rise_and_set
 from camsign.sits.plane import Plane
 from camsign.sits.stands import StandPlace, WayIn
 from camsign.sits.terrain import Terrain, sunlit
 from camsign.sits.weather import Sky
 from camsign.sun import sun_height
+from camsign.zones import zone
 
 # One sits at least so long before sunset, and is in before the earliest of his usual hours [min].
 LEAST_MIN, AHEAD_MIN, MOST_MIN = 90.0, 30.0, 240.0
@@ -84,6 +86,22 @@ def day_of(plane: Plane, day: date, tz: str) -> Day:
     if found is None:
         raise UsageError("the sun does not rise and set there that day", "pick another day")
     return Day(day, *found)
+
+
+def next_day(settings: Settings, morning: bool = False, now: datetime | None = None) -> date:
+    """Give the local day of the next evening's sit, or morning's: today, until that is over.
+
+    `now`: an instant, the present one without.
+    """
+    now = now or datetime.now(UTC)
+    day = now.astimezone(zone(settings.tz)).date()
+    try:
+        light = light_of_day(settings, day)
+    except UsageError:  # no home, or no sunset there: whoever asks is told so
+        return day
+    first_sun = light.first + timedelta(minutes=settings.light_before_min)
+    over = first_sun + timedelta(minutes=MORNING_UNTIL_MIN) if morning else light.last
+    return day + timedelta(days=1) if now > over else day
 
 
 def span_of(
