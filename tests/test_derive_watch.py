@@ -7,14 +7,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from derive_world import Shot, book, hang, put_card, rows, say
+from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import betabinom
 
+from camsign.answers.nowhere import counted_nowhere
+from camsign.derive.opening import open_logbook
 from camsign.derive.silence import TOO_UNLIKELY, Silence, chance_of_silence, too_long
 from camsign.derive.watch import Lively, Suns, Watch, alive_spans, watch_of
-from camsign.logbook.edits import SetFields
+from camsign.flows.intake.since_last_check import since_last_check
+from camsign.logbook.edits import SetFields, Subject, TagFrames
 
 DAY = timedelta(days=1)
 START = date(2025, 9, 1)
@@ -217,6 +220,36 @@ def test_where_the_sun_does_not_set_the_night_is_six_to_six(tmp_path: Path) -> N
     say(home, hang("CAM1", "2025-06-10T08:00:00Z", "2025-06-20T20:00:00Z", **place))
     assert rows(home, "SELECT count(*) FROM sun_days WHERE sunset IS NOT NULL") == [(0,)]
     assert rows(home, "SELECT count(*) FILTER (watched), count(*) FROM watch") == [(10, 11)]
+
+
+def test_nights_whose_pictures_have_doubtful_times_are_not_covered(tmp_path: Path) -> None:
+    """A clock that began anew was placed by a guess. No answer counts such pictures, but their
+    nights counted as covered: he seemed to come half as often, and never in the second half."""
+    home = book(tmp_path / "b")
+    shown = [f"2025-09-{d:02d}T22:00:00" for d in range(2, 11)]
+    shown += [f"2020-01-{d:02d}T22:00:00" for d in range(1, 11)]
+    frames = put_card(home, "k", "CAM1", [Shot(at) for at in shown])
+    said = hang("CAM1", "2025-09-01T16:00:00Z", "2025-09-21T16:00:00Z", worked_to_end=True)
+    true = [["2020-01-01T22:00:00", "2025-09-12T02:00:00Z"]]
+    fix = {"camera": "CAM1", "kind": "pairs", "value": true, "shown_until": "2021-01-01T00:00:00"}
+    buck = Subject("animal", "b-1", species="deer", sex="male")
+    say(home, said, SetFields("buck", "b-1", {"name": "Umber"}), TagFrames(buck, frames))
+    say(home, SetFields("clock_fix", "c-1", fix))
+    count = "SELECT coalesce(why, 'watched'), count(*), count(*) FILTER (day_watched) FROM watch"
+    assert rows(home, f"{count} GROUP BY ALL") == [("watched", 20, 19)]
+    say(home, SetFields("clock_fix", "c-1", {"estimated": True}))
+    # The nights of the 11th to the 20th. The 11th itself ended over two hours before the first,
+    # and on the first day it was hung at noon.
+    found = rows(home, f"{count} GROUP BY ALL ORDER BY ALL")
+    assert found == [("doubtful times", 10, 1), ("watched", 10, 9)]
+    with open_logbook(home) as session:
+        (told,) = counted_nowhere(session)
+        assert told.startswith("10 tagged pictures count in no answer, nor do their nights")
+        assert told.endswith("See: camsign frames --camera CAM1 --doubtful")
+        # It worked, whatever its clock showed.
+        since = since_last_check(session, "CAM1", ["k"], False)
+        assert since.nights_watched == since.nights
+    assert derived(home) == rebuilt(home)
 
 
 def test_a_camera_without_frames_was_alive_on_the_day_it_was_hung_and_no_longer(

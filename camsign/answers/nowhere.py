@@ -21,6 +21,14 @@ def counted_nowhere(session: Session) -> list[str]:
             f" in no answer: {listed(list(cameras))} hung nowhere on those dates. Wrong hang date"
             f" or clock? See: camsign clock audit{only}"
         )
+    unsure = {whose: many for of, whose, many in rows if of == "time"}
+    if unsure:
+        only = f" --camera {quoted(next(iter(unsure)))}" if len(unsure) == 1 else ""
+        told.append(
+            f"{numbered(sum(unsure.values()), 'tagged picture counts', 'tagged pictures count')}"
+            f" in no answer, nor do their nights: the times from {listed(list(unsure))} are in"
+            f" doubt. See: camsign frames{only} --doubtful"
+        )
     for of, buck, many in rows:
         if of == "buck":
             told.append(

@@ -34,6 +34,7 @@ WINDOW = timedelta(hours=2)
 AFTER = "after the last sign of life"
 OUTAGE = "outage"
 SILENT = "silent"
+DOUBTED = "doubtful times"
 PART = "only part of it"
 
 
@@ -79,12 +80,16 @@ def fill_watch(session: Session) -> None:
     said = "SELECT camera, start, stop FROM outages WHERE gone IS NOT TRUE AND start < stop"
     for camera, start, stop in con.execute(f"{said} ORDER BY ALL").fetchall():
         outages[camera].append((aware(start), aware(stop)))
+    doubted = defaultdict(list)
+    for deployment, start, stop in con.execute("FROM doubted ORDER BY ALL").fetchall():
+        doubted[deployment].append((aware(start), aware(stop)))
     for hung in new_deployments(session):
         if hung.deployment not in suns:
             continue
         tz, out = hung.tz or session.settings.tz, outages[hung.camera]
         alive = alive_spans(_with_ends(hung, lively.get(hung.deployment), tz), out, tz)
-        watch = watch_of(suns[hung.deployment], alive, out, hung.taken_down)
+        unsure = doubted[hung.deployment]
+        watch = watch_of(suns[hung.deployment], alive, out, hung.taken_down, unsure)
         cells = {field.name: getattr(watch, field.name) for field in fields(watch)}
         cells["deployment"] = np.full(len(watch.night), hung.deployment, dtype=object)
         insert_arrays(con, "watch", cells)
@@ -166,10 +171,13 @@ def watch_of(
     alive: Sequence[Span],
     outages: Sequence[Span],
     taken_down: datetime | None,
+    doubted: Sequence[Span] = (),
 ) -> Watch:
     """Give each night whose dark hours overlap the time from hanging to take-down.
 
     `alive`, as `alive_spans` gives it, begins with hanging; without a take-down it ends there too.
+    `doubted`: when only pictures of doubtful time were taken. It was alive, but no answer counts
+    them, so that these nights would show nobody.
     """
     import numpy as np
 
@@ -181,6 +189,7 @@ def watch_of(
     )
     # The first reason that holds counts, so it is set last.
     reasons = {
+        DOUBTED: _meets(dark, light, doubted),
         SILENT: ~_inside(dark, light, alive),
         OUTAGE: _meets(dark, light, outages),
         AFTER: light > last,
@@ -192,7 +201,7 @@ def watch_of(
     by_day = np.ones(len(day), dtype=bool)
     for at in (sunrise, dark):
         window = at - np.timedelta64(WINDOW), at + np.timedelta64(WINDOW)
-        by_day &= _inside(*window, alive) & ~_meets(*window, outages)
+        by_day &= _inside(*window, alive) & ~_meets(*window, [*outages, *doubted])
     return Watch(day, ~np.any(list(reasons.values()), axis=0), by_day, why)
 
 

@@ -9,6 +9,21 @@ FROM frame_times t
 WHERE t.deployment IS NOT NULL AND t.camera IN (SELECT camera FROM new_cameras)
 GROUP BY t.deployment, t.day;
 
+-- From the first to the last of frames in a row whose time is in doubt: no answer counts them.
+CREATE OR REPLACE TEMP TABLE doubted AS
+WITH sure AS (
+    SELECT deployment, utc, doubt, count(*) FILTER (doubt IS NULL) OVER (
+        PARTITION BY deployment ORDER BY utc ROWS UNBOUNDED PRECEDING
+    ) AS before
+    FROM frame_times
+    WHERE deployment IN (
+        SELECT deployment FROM frame_times
+        WHERE doubt IS NOT NULL AND deployment IS NOT NULL AND camera IN (SELECT camera FROM new_cameras)
+    )
+)
+SELECT deployment, min(utc) AS start, max(utc) AS stop FROM sure WHERE doubt IS NOT NULL
+GROUP BY deployment, before;
+
 -- The sun over the days of each of them. Where it does not come through the horizon, the night is
 -- taken from 18 to 6 o'clock.
 CREATE OR REPLACE TEMP TABLE suns AS

@@ -212,8 +212,9 @@ CREATE TABLE empty_scores (
 );
 
 -- Nights (noon to noon, local) from hanging to take-down, and whether the camera watched.
--- why: NULL if it did, else 'silent', 'outage', 'after the last sign of life', or 'only part of it'
--- where it was hung or taken down between sunset and sunrise.
+-- why: NULL if it did, else 'silent', 'outage', 'after the last sign of life', 'only part of it' where it
+-- was hung or taken down between sunset and sunrise, or 'doubtful times' where it worked, but its pictures
+-- count in no answer.
 -- day_watched: alive within 2 h of sunrise and of sunset of the local day `night`.
 CREATE TABLE watch (deployment VARCHAR, night DATE, watched BOOLEAN, day_watched BOOLEAN, why VARCHAR);
 

@@ -99,6 +99,7 @@ STATES = {
     WATCHED: "worked",
     "silent": "quiet longer than it should be",
     "outage": "you marked it down",
+    "doubtful times": "its times are in doubt",
     "after the last sign of life": "nothing since its last picture",
     NO_CARD: "no card loaded",
     NOTHING: "no pictures: a card not loaded, or was the camera down?",
