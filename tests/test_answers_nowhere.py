@@ -68,3 +68,37 @@ def test_pictures_of_a_buck_whose_adding_was_undone_are_told(
 def _history(home: Folder) -> list[history.Act]:
     with open_logbook(home) as session:
         return history.history(session)
+
+
+def test_a_card_whose_times_are_in_doubt_is_not_asked_for_again(
+    home: Folder, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The camera writes an offset from UTC that its place never has: all its pictures are in doubt.
+    It said to load the card, which was loaded."""
+    odd = book(home.root.parent / "odd")
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(odd.root))
+    shots = [Shot(f"2025-10-{d:02d}T07:00:00", offset_minutes=480) for d in range(1, 12)]
+    frames = put_card(odd, "k", "CAM1", shots)
+    circle = {"name": "Bench", "kind": "bedding", "shape": {"circle": [44.1, -71.2, 60.0]}}
+    say(odd, hang("CAM1", "2025-09-30T15:00:00Z"), SetFields("area", "a-1", circle))
+    assert app.run(["tag", "doe", *frames]) == 0
+
+    def out(*words: str) -> str:
+        capsys.readouterr()
+        app.run([*words, "--why"] if words[0] == "bedding" else list(words))
+        return " ".join(capsys.readouterr().out.split())
+
+    see = "camsign frames --camera CAM1 --doubtful"
+    told = out("bedding", "Bench", "--from", "2025-10-01")
+    assert "load the card" not in told
+    assert "he pictures from CAM1 are in, but their times are in doubt" in told
+    assert f"so their nights don't count. See: {see}" in told
+    # The night of the day it was hung was covered.
+    assert (
+        f"first clear the times of the pictures from CAM1, which are in doubt (see: {see})"
+        in out("bedding", "Bench")
+    )
+    clears = "camsign clock set CAM1 --utc-offset=-04:00"
+    assert clears in out("frames", "--camera", "CAM1", "--doubtful", "--csv")
+    assert app.run(clears.split()[1:]) == 0
+    assert "in doubt" not in out("bedding", "Bench")

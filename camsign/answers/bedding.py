@@ -36,6 +36,7 @@ from camsign.answers.result import (
     listed,
     nothing_watched,
     reasons,
+    see_doubtful,
 )
 from camsign.answers.rivals import estimate_of, present_of
 from camsign.answers.scope import Scope, check_kept
@@ -351,6 +352,9 @@ def _at_hand(
     most: BeddedBuck | None, area_id: str, watching: Watching, known: Known, wanted: Times
 ) -> Iterator[str]:
     """Name what tells more without another camera: a card that isn't loaded, ways not marked."""
+    if watching.doubtful:
+        whose = f"the pictures from {listed(watching.doubtful)}, which are in doubt"
+        yield f"clear the times of {whose} (see: {see_doubtful(watching.doubtful)})"
     if watching.no_card:
         yield f"load the card from {listed(watching.no_card)}, if you have it"
     if most and most.mornings + most.evenings:

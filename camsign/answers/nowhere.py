@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from camsign.answers.result import listed
+from camsign.answers.result import listed, see_doubtful
 from camsign.errors import quoted
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
@@ -23,11 +23,10 @@ def counted_nowhere(session: Session) -> list[str]:
         )
     unsure = {whose: many for of, whose, many in rows if of == "time"}
     if unsure:
-        only = f" --camera {quoted(next(iter(unsure)))}" if len(unsure) == 1 else ""
         told.append(
             f"{numbered(sum(unsure.values()), 'tagged picture counts', 'tagged pictures count')}"
             f" in no answer, nor do their nights: the times from {listed(list(unsure))} are in"
-            f" doubt. See: camsign frames{only} --doubtful"
+            f" doubt. See: {see_doubtful(list(unsure))}"
         )
     for of, buck, many in rows:
         if of == "buck":

@@ -52,7 +52,8 @@ class Watching:
     is not known. `unsorted`: nights that cameras watched, left out for that; `set_aside`: nights
     watched of which pictures were set aside as likely empty and nobody looked at them; `hung`: the
     cameras that hung there in the days asked for; `no_card`: those of whose
-    time there no card is loaded.
+    time there no card is loaded; `doubtful`: those with more nights left out because the times of
+    their pictures are in doubt than others.
     """
 
     nights: Times
@@ -62,6 +63,7 @@ class Watching:
     set_aside: Times
     hung: tuple[str, ...] = ()
     no_card: tuple[str, ...] = ()
+    doubtful: tuple[str, ...] = ()
 
     def within(self, first: date, last: date) -> Watching:
         """Give the watch from one local day to another, both within."""
@@ -80,9 +82,9 @@ class Watching:
         first, last = self.nights[[0, -1]].tolist() if len(self.nights) else (None, None)
         counts = len(self.unsorted), len(self.set_aside)
         hung = None if len(self.nights) else self.hung
-        missing = self.no_card or None
+        told = hung, self.no_card or None, self.doubtful or None
         days = len(self.days)
-        return Watch(self.cameras, len(self.nights), days, first, last, *counts, hung, missing)
+        return Watch(self.cameras, len(self.nights), days, first, last, *counts, *told)
 
 
 def reach_of(session: Session, scope: Scope, by: By = "area") -> Reach:
@@ -117,7 +119,9 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
     deployments = [reach.deployments[at] for _, at, _ in reach.pairs]
     given = scope.sql() | {"spots": spots, "deployments": deployments}
     rows = run_sql(session.con, __file__, "watched.sql", **given).fetchnumpy()
-    hung = dict(run_sql(session.con, __file__, "hung_within.sql", **given).fetchall())
+    hung = run_sql(session.con, __file__, "hung_within.sql", **given).fetchall()
+    up = {at for at, _, _ in hung}
+    no_card, doubtful = ({one[0] for one in hung if one[i]} for i in (1, 2))
     edges = np.searchsorted(rows["spot"], np.arange(len(reach.spots) + 1))
     found = []
     for i in range(len(reach.spots)):
@@ -127,8 +131,10 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
             watching_from(
                 night_by_night,
                 (reach.cameras[at] for at in here),
-                (reach.cameras[at] for at in here if reach.deployments[at] in hung),
-                (reach.cameras[at] for at in here if hung.get(reach.deployments[at])),
+                *(
+                    [reach.cameras[at] for at in here if reach.deployments[at] in which]
+                    for which in (up, no_card, doubtful)
+                ),
             )
         )
     return tuple(found)
@@ -150,6 +156,7 @@ def watching_from(
     cameras: Iterable[str],
     hung: Iterable[str] = (),
     no_card: Iterable[str] = (),
+    doubtful: Iterable[str] = (),
 ) -> Watching:
     """Make the watch of one spot from its rows of watched.sql, by night."""
     night = rows["night"].astype("datetime64[D]")
@@ -162,4 +169,5 @@ def watching_from(
         night[watched & ~waits & rows["set_aside"]],
         tuple(sorted(set(hung))),
         tuple(sorted(set(no_card))),
+        tuple(sorted(set(doubtful))),
     )

@@ -15,6 +15,7 @@ from math import isfinite
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from camsign.errors import quoted
 from camsign.stats.estimate import Estimate
 from camsign.units import counted, lower_first
 
@@ -60,6 +61,8 @@ class Watch:
     `nights_watched`. `nights_set_aside`: nights watched of which pictures were set aside as likely
     empty without anybody looking. `hung`: the cameras that hung there on those days, where no
     night is covered. `no_card`: cameras of which no card from there is loaded; they cover nothing.
+    `doubtful`: those with more nights left out because their pictures' times are in doubt than
+    others.
     """
 
     cameras: tuple[str, ...]
@@ -71,6 +74,7 @@ class Watch:
     nights_set_aside: int = 0
     hung: tuple[str, ...] | None = field(default=None, metadata=SPARE)
     no_card: tuple[str, ...] | None = field(default=None, metadata=SPARE)
+    doubtful: tuple[str, ...] | None = field(default=None, metadata=SPARE)
 
     def in_words(self) -> str:
         """Say it in one line."""
@@ -162,11 +166,23 @@ def cards_missing(watch: Mapping[str, Watch]) -> str:
     return f"no card from {'; '.join(told)}: load it, if you have it" if told else ""
 
 
+def see_doubtful(cameras: Sequence[str]) -> str:
+    """Give the command that lists the pictures of doubtful time, and what clears them."""
+    only = f" --camera {quoted(cameras[0])}" if len(cameras) == 1 else ""
+    return f"camsign frames{only} --doubtful"
+
+
 def nothing_watched(watches: Iterable[Watch]) -> str:
-    """Say why no night or day counts: pictures to be sorted, cards to load, no camera."""
+    """Say why no night or day counts: pictures to be sorted or of doubtful time, cards to load, no
+    camera."""
     watches = list(watches)
     if any(watch.nights_unsorted for watch in watches):
         return "The pictures are in, but not sorted. Sort them first."
+    if unsure := sorted({camera for watch in watches for camera in watch.doubtful or ()}):
+        return (
+            f"The pictures from {listed(unsure)} are in, but their times are in doubt, so their "
+            f"nights don't count. See: {see_doubtful(unsure)}."
+        )
     cameras = sorted({camera for watch in watches for camera in watch.hung or ()})
     if not cameras:
         return "No camera was up close enough then."
@@ -183,7 +199,7 @@ def too_little(watches: Iterable[Watch]) -> str:
             "no area is drawn yet, so there's nothing to count. Draw each bedding area on the map."
         )
     why = nothing_watched(watches)
-    if any(watch.nights_unsorted for watch in watches):
+    if any(watch.nights_unsorted or watch.doubtful for watch in watches):
         return lower_first(why)
     return f"{THIN}. {why}"
 

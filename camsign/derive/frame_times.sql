@@ -71,7 +71,9 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
         CASE WHEN b.basis LIKE 'local%' AND b.local <> b.shown
             THEN 'in the hour that spring-forward skips' END,
         CASE WHEN b.disbelieved
-            THEN 'the picture states an offset from UTC that the place does not have' END,
+            THEN 'the picture states an offset from UTC that the place does not have; if its clock is right:'
+                ' camsign clock set ' || b.camera || printf(' --utc-offset=%s%02d:%02d', CASE WHEN b.shown < b.utc THEN '-' ELSE '+' END,
+                    abs(date_diff('minute', b.utc, b.shown)) // 60, abs(date_diff('minute', b.utc, b.shown)) % 60) END,
         CASE WHEN b.several THEN 'fits two hangs of the camera' END,
         CASE WHEN b.basis LIKE 'hung, since %' THEN 'the clock rule is not understood' END
     ), '') AS doubt,
