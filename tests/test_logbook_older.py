@@ -132,6 +132,8 @@ def _said(con: Any, thing: str, columns: int) -> list[list[Any]]:
         ("card", "taken_as"),
         ("sign", "bed_of"),
         ("place", "shoots_m"),
+        ("clock_fix", "from_frame"),
+        ("clock_fix", "until_frame"),
     }
     fields = [thing, *(f for f in FIELDS[thing] if (thing, f) not in later)]
     cells = ", ".join(f'"{f}"::VARCHAR' for f in fields)
