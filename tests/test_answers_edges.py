@@ -24,18 +24,8 @@ from camsign.answers.compare import _order as compare_order
 from camsign.answers.compare import compare
 from camsign.answers.compared import Compare, Compared
 from camsign.answers.days import SeasonPart, months
-from camsign.answers.result import (
-    THIN,
-    Figure,
-    Watch,
-    about,
-    flatten,
-    nothing_watched,
-    odds,
-    one_in,
-    plain,
-    reasons,
-)
+from camsign.answers.odds import about, odds, one_in
+from camsign.answers.result import THIN, Figure, Watch, flatten, nothing_watched, plain, reasons
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from camsign.answers.odds import one_in
 from camsign.answers.result import (
     SPARE,
     Answer,
@@ -19,7 +20,6 @@ from camsign.answers.result import (
     flatten,
     local_of,
     number,
-    one_in,
     plain,
     reasons,
     record,

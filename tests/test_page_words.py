@@ -13,7 +13,8 @@ from page_land import book_in
 from page_server import Running, running
 from said import faults, shown
 
-from camsign.answers.result import Figure, Watch, about
+from camsign.answers.odds import about
+from camsign.answers.result import Figure, Watch
 from camsign.answers.rivals import Rivals
 from camsign.answers.ways import Way, Ways, shares_of
 from camsign.page.area_parts import PARTS, _span_words

@@ -9,7 +9,8 @@ from datetime import date
 import numpy as np
 
 from camsign.answers.days import SeasonPart
-from camsign.answers.result import Figure, about, figure, odds
+from camsign.answers.odds import about, odds
+from camsign.answers.result import Figure, figure
 from camsign.arrays import Bools, Floats, Ints, Times
 from camsign.formats.days import day as day_in_words
 from camsign.formats.days import minutes_words

@@ -8,15 +8,8 @@ from datetime import date
 from typing import ClassVar
 
 from camsign.answers.evenings import EVENINGS
-from camsign.answers.result import (
-    SPARE,
-    Answer,
-    Figure,
-    Watch,
-    ageless_came,
-    too_little,
-    whole_tries,
-)
+from camsign.answers.odds import whole_tries
+from camsign.answers.result import SPARE, Answer, Figure, Watch, ageless_came, too_little
 from camsign.answers.unsorted import but_unsorted_at, sort_first, waiting_at
 
 FEWER = "One stand covers only some of the trails, so you'd see fewer."

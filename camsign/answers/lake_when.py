@@ -12,7 +12,8 @@ from camsign.answers.days import SeasonPart, daily, months
 from camsign.answers.detections import GRAY
 from camsign.answers.lake import Lake, Season, Spot, Wanted, looked
 from camsign.answers.lake_visits import why_of
-from camsign.answers.result import Answer, Figure, Watch, figure, odds
+from camsign.answers.odds import odds
+from camsign.answers.result import Answer, Figure, Watch, figure
 from camsign.stats.estimate import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
 from camsign.units import counted

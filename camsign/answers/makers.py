@@ -14,16 +14,8 @@ from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.bucks import Bucks, bucks_of, ended_days, mature_of, tagged_in_words
 from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.makers_watch import Around, VisitedCamera, around_of, visited_around
-from camsign.answers.result import (
-    ABSENCE,
-    FEW_NIGHTS,
-    THIN,
-    Answer,
-    Watch,
-    about,
-    one_in,
-    reasons,
-)
+from camsign.answers.odds import about, one_in
+from camsign.answers.result import ABSENCE, FEW_NIGHTS, THIN, Answer, Watch, reasons
 from camsign.answers.scope import Scope
 from camsign.arrays import Floats
 from camsign.errors import UsageError

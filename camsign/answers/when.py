@@ -24,6 +24,7 @@ from camsign.answers.chances import (
 )
 from camsign.answers.days import SeasonPart, Split, daily, parts_of
 from camsign.answers.detections import DAY, LIGHTS, SURE, MergedVisits, asked
+from camsign.answers.odds import odds, one_in
 from camsign.answers.reach import Reach, Watching
 from camsign.answers.result import (
     ABSENCE,
@@ -35,8 +36,6 @@ from camsign.answers.result import (
     figure,
     listed,
     number,
-    odds,
-    one_in,
     reasons,
     too_little,
 )

@@ -10,13 +10,13 @@ from typing import ClassVar
 from camsign.answers.bedding import LATELY_DAYS, bedded_lately
 from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.bucks import Bucks, bucks_of, ended_days, is_gone
+from camsign.answers.odds import about
 from camsign.answers.reach import Watching, reach_of, watch_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
     Answer,
     Figure,
     Watch,
-    about,
     listed,
     local_of,
     reasons,

@@ -15,7 +15,7 @@ from camsign.answers.bedding import Bedding, bedding
 from camsign.answers.chances import PartChance, best_in_words
 from camsign.answers.compare import WINDLESS
 from camsign.answers.near import Near, nameless, near
-from camsign.answers.result import about, odds
+from camsign.answers.odds import about, odds
 from camsign.answers.rivals import how_many, rivals
 from camsign.answers.scope import Scope, area_id_of
 from camsign.answers.verdict import (

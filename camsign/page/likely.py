@@ -24,7 +24,7 @@ from math import exp, inf
 from pathlib import Path
 from types import MappingProxyType
 
-from camsign.answers.result import one_in
+from camsign.answers.odds import one_in
 from camsign.geo import distance_bearing
 from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session

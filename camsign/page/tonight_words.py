@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
-from camsign.answers.result import about
+from camsign.answers.odds import about
 from camsign.arrays import Floats
 from camsign.formats.days import People
 from camsign.formats.days import day as in_words

@@ -14,7 +14,8 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.result import SPARE, Answer, Figure, Watch, listed, reasons, whole_tries
+from camsign.answers.odds import whole_tries
+from camsign.answers.result import SPARE, Answer, Figure, Watch, listed, reasons
 from camsign.answers.ways import PICTURED
 from camsign.arrays import Floats
 from camsign.errors import UsageError

@@ -9,7 +9,8 @@ from datetime import date, datetime, timedelta
 import numpy as np
 
 from camsign.air.spread import word_for
-from camsign.answers.result import Figure, about, reasons
+from camsign.answers.odds import about
+from camsign.answers.result import Figure, reasons
 from camsign.answers.ways import ways_in_words
 from camsign.arrays import Floats
 from camsign.formats.interval import Interval

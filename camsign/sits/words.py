@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from camsign.answers.result import one_in
+from camsign.answers.odds import one_in
 from camsign.formats.days import People, minutes_words
 from camsign.formats.interval import Interval
 from camsign.logbook.settings import Settings
