@@ -35,8 +35,8 @@ from camsign.answers.result import (
     too_little,
 )
 from camsign.answers.scope import Scope
-from camsign.answers.verdict import CONFIRMED, MAYBE, verdict_of
-from camsign.arrays import Times
+from camsign.answers.verdict import CONFIRMED, MAYBE, DaysSeen, verdict_of
+from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent
 from camsign.logbook.database import run_sql
@@ -234,6 +234,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     gone = sorted(bucks.names[b] for b in found if b in mature.ended)
     ids = [bucks.ids[b] for b in present]
     wanted = known.wanted(watching, scope)
+    beds = [(seen_at(known, b, area.id, wanted), known.days(b, area.id, wanted)) for b in ids]
     return Rivals(
         area=area.name,
         area_id=area.id,
@@ -250,8 +251,8 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         tagged=tagged,
         ageless=ageless or None,
         ended=tuple(gone) or None,
-        confirmed=_confirmed(ids, area.id, wanted, known) or None,
-        likeliest=_likeliest(ids, area.id, wanted, known),
+        confirmed=_confirmed(beds, len(wanted)) or None,
+        likeliest=_likeliest(beds, len(wanted)),
     )
 
 
@@ -304,23 +305,17 @@ def estimate_of(present: Sequence[str], area_id: str, wanted: Times, known: Know
     return figure(whole, n=len(present), method=USERS)
 
 
-def _confirmed(present: Sequence[str], area_id: str, wanted: Times, known: Known) -> int:
+def _confirmed(beds: Sequence[tuple[DaysSeen, Ints]], covered: int) -> int:
     """Count those of whom `bedding` says without a doubt that they bed there."""
-    found = (
-        verdict_of(seen_at(known, b, area_id, wanted), known.days(b, area_id, wanted), len(wanted))
-        for b in present
-    )
-    return sum(word == CONFIRMED for word in found)
+    return sum(verdict_of(seen, days, covered) == CONFIRMED for seen, days in beds)
 
 
-def _likeliest(present: Sequence[str], area_id: str, wanted: Times, known: Known) -> float | None:
+def _likeliest(beds: Sequence[tuple[DaysSeen, Ints]], covered: int) -> float | None:
     """Give the odds of the likeliest: whom no picture shows there at dawn, at dusk or by day has
     none, as in `bedding`."""
-    if not len(wanted) or not len(present):
+    if not covered or not beds:
         return None
-    seen = [b for b in present if seen_at(known, b, area_id, wanted).there]
-    odds = (float((known.days(buck, area_id, wanted) > 0).mean()) for buck in seen)
-    return max(odds, default=0.0)
+    return max((float((days > 0).mean()) for seen, days in beds if seen.there), default=0.0)
 
 
 def _with_unseen(nights: Sequence[int], watched: int) -> Figure:
