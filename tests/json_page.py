@@ -90,7 +90,7 @@ class Page:
         if "table" in named and issubclass(kind, Answer):
             yield "rows", f"list of {self.shape(kind.ROW)}", "", "", MEANS["rows"]
         for f in dataclasses.fields(kind):
-            if f.name == "table" or f.name.startswith("_") or not f.repr:
+            if f.name == "table" or f.name.startswith("_") or f.metadata.get("inner"):
                 continue
             one = resolved(f.type, _home(kind, f.name))
             means, _, why = _meaning(kind, f.name).partition("; null: ")

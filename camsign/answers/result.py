@@ -33,8 +33,9 @@ MOST_WAITING = 0.1
 MOST_UNSORTED = 0.25
 
 
-# Metadata of a field that records leave out where it is None; one without `repr` they always do.
+# Metadata of a field that records leave out where it is None, and of one that they never give.
 SPARE = {"spare": True}
+INNER = {"inner": True}
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,7 +327,7 @@ def record(value: Any) -> Any:
 
 
 def _fields(row: Any) -> list[tuple[str, Any]]:
-    given = [(f, getattr(row, f.name)) for f in fields(row) if f.repr]
+    given = [(f, getattr(row, f.name)) for f in fields(row) if not f.metadata.get("inner")]
     return [(f.name, v) for f, v in given if v is not None or not f.metadata.get("spare")]
 
 

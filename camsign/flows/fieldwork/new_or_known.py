@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime
 from functools import partial
 from typing import Any
 
+from camsign.answers.result import INNER
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.parsed import ParsedPoint, ParsedShape
 from camsign.flows.fieldwork.shorthand import SpotDraft
@@ -54,7 +55,7 @@ class Item:
     state: str
     day: date | None = None
     why: str = ""
-    edits: tuple[Edit, ...] = field(default=(), repr=False)
+    edits: tuple[Edit, ...] = field(default=(), repr=False, metadata=INNER)
     row: int = 0
     way: str = ""
     guess: str = ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from camsign.answers.result import INNER
 from camsign.flows.fieldwork.new_or_known import Item
 from camsign.flows.fieldwork.sign_items import Duplicate
 from camsign.units import counted as many
@@ -33,7 +34,7 @@ class SortedFiles:
     # `offered`: how many photos of rubs say which way the camera looked, which was not taken as his
     # travel; `rows`: how many things the files hold.
 
-    files: list[str] = field(repr=False)
+    files: list[str] = field(metadata=INNER)
     cameras: list[Item] = field(default_factory=list)
     places: list[Item] = field(default_factory=list)
     sign: list[Item] = field(default_factory=list)
@@ -44,8 +45,8 @@ class SortedFiles:
     twins: list[Duplicate] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
-    offered: int = field(default=0, repr=False)
-    rows: int = field(default=0, repr=False)
+    offered: int = field(default=0, metadata=INNER)
+    rows: int = field(default=0, metadata=INNER)
 
     @property
     def items(self) -> list[Item]:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from camsign.answers.result import INNER
 from camsign.errors import InputRefused
 from camsign.formats.kinds import CLIPS
 from camsign.logbook.database import sql_beside
@@ -40,7 +41,7 @@ class PicturesWritten:
     place and camera in them; else drawn anew without.
     """
 
-    buck: str = field(repr=False)
+    buck: str = field(metadata=INNER)
     written: tuple[Path, ...]
     refused: tuple[str, ...]
     as_taken: bool
