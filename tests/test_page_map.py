@@ -19,7 +19,7 @@ from camsign.derive.opening import open_logbook
 from camsign.geo import area_hectares, destination, distance_bearing
 from camsign.logbook.edits import SetFields
 from camsign.logbook.shapes import to_area
-from camsign.page.mapping import clusters
+from camsign.sign.fresh import clusters
 from camsign.sign.record import SignRow
 
 NAME = "<img src=x onerror=alert(1)> Bench"
