@@ -20,11 +20,8 @@ from camsign.pixels.ranks import at_share
 AS_NEWS = 0.75
 """So much news is a hue that lies one usual spread outside what the others show."""
 
-SHRUNK = 4
-"""Pixels of a glance to one of its hue, along each side."""
-
 FEWEST = 4
-"""With fewer pictures in color nothing is said."""
+"""With fewer pictures to compare with nothing is said."""
 
 _PATCH = 2  # pixels of the hue, along each side
 _SHARE = 0.2  # of the others may show the same: a deer that comes back to one spot is still news

@@ -18,7 +18,7 @@ from functools import reduce
 import numpy as np
 from numpy.typing import NDArray
 
-from camsign.pixels.hue import other_hue
+from camsign.pixels.hue import FEWEST, other_hue
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import farthest
 from camsign.pixels.planes import (
@@ -35,9 +35,6 @@ from camsign.pixels.taught import Known, Taught
 
 LIKE = 24
 """So many pictures in like light explain a frame."""
-
-FEWEST = 4
-"""With fewer nothing can be said of a frame."""
 
 APART_S = 1800.0
 """They are at least this far away in time [s]."""

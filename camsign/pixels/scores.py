@@ -4,7 +4,7 @@ The score is 1 / (1 + (news / threshold)²): 0.5 at the threshold, 1 where nothi
 Frames above 0.5 are set aside; frames of which nothing can be said score 0 and are not. The
 thresholds were set so that 99% of the frames with an animal are kept in rendered scenes of all
 kinds together, and 98% in wind (docs/accuracy.md shows what they keep in others). What people tag
-moves a camera's own threshold: `thresholds.sql` says how.
+lowers a camera's own threshold: `thresholds.sql` says how.
 """
 
 from __future__ import annotations

@@ -18,7 +18,7 @@ from camsign.errors import UsageError
 from camsign.ground.drainage import stream
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN, Air, Bed, Hours, Sit, Walk
-from camsign.sits.hourwords import light_of_day, rise_and_set
+from camsign.sits.hourwords import rise_and_set
 from camsign.sits.plane import Plane
 from camsign.sits.stands import StandPlace, WayIn
 from camsign.sits.terrain import Terrain, sunlit
@@ -95,12 +95,11 @@ def next_day(settings: Settings, morning: bool = False, now: datetime | None = N
     """
     now = now or datetime.now(UTC)
     day = now.astimezone(zone(settings.tz)).date()
-    try:
-        light = light_of_day(settings, day)
-    except UsageError:  # no home, or no sunset there: whoever asks is told so
+    sun = rise_and_set(*settings.home, day, settings.tz) if settings.home else None
+    if sun is None:  # whoever asks for a sit is told so
         return day
-    first_sun = light.first + timedelta(minutes=settings.light_before_min)
-    over = first_sun + timedelta(minutes=MORNING_UNTIL_MIN) if morning else light.last
+    until = MORNING_UNTIL_MIN if morning else settings.light_after_min
+    over = sun[0 if morning else 1] + timedelta(minutes=until)
     return day + timedelta(days=1) if now > over else day
 
 
