@@ -190,7 +190,9 @@ def test_seconds_since_1970_are_known_by_a_year_before_it() -> None:
 def test_no_container_leads_astray(data: bytes, kind: Kind, moov: bool) -> None:
     if moov:
         data = (len(data) + 16).to_bytes(4, "big") + b"moov\0\0\0\x10mvhd" + data
-    clips.container_time(io.BytesIO(data), kind, len(data))
+    found = clips.container_time(io.BytesIO(data), kind, len(data))
+    assert found.lat is None or -90 <= found.lat <= 90
+    assert found.shown is None or found.shown.iso()
 
 
 def test_an_uncommonly_large_picture_is_read_whole(

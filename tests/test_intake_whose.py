@@ -93,7 +93,8 @@ def test_names_that_systems_give_never_name_a_camera(name: str) -> None:
 
 @given(st.text(max_size=20), st.text(max_size=20), st.text(max_size=20))
 def test_any_words_are_weighed(comment: str, serial: str, name: str) -> None:
-    weighed(facts(comment=comment, serial=serial), names=(name,))
+    (found,) = weighed(facts(comment=comment, serial=serial), names=(name,))
+    assert found.why and found.camera in (None, *CAMERAS)
 
 
 def known_serials(**owners: tuple[str, ...]) -> Known:

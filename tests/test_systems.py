@@ -149,6 +149,7 @@ def test_elsewhere_a_refused_rename_is_told_at_once(
 
 def test_windows_forces_no_folder(windows: None, tmp_path: Path) -> None:
     systems.flush_folder(tmp_path / "not even there")
+    assert not list(tmp_path.iterdir())
 
 
 def test_windows_deletes_what_is_read_only(
