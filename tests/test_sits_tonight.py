@@ -48,12 +48,12 @@ FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 DAY = date(2025, 11, 7)
 
 
-def _world(days: int = 12) -> World:
+def _world(days: int = 12, last: date = LAST) -> World:
     """One bed; a 5.5-year-old comes in from the east by morning and goes out east by evening."""
     world = World()
     world.buck("Split Brow", 5.5)
     world.area("Hemlock Bench", (0, 0), 60)
-    hung = world.camera("CAM01", (120, 0), FIRST, LAST)
+    hung = world.camera("CAM01", (120, 0), FIRST, last)
     first = date(2025, 10, 3)
     for i in range(days):
         day = first + timedelta(days=3 * i)
@@ -101,6 +101,21 @@ def test_the_stand_on_his_way_wins_on_a_wind_that_blows_on_past() -> None:
     assert answer.headline.startswith("Sit East pine on a W wind: about 1 chance in ")
     assert answer.headline.endswith(" of Split Brow in range.")
     assert answer.said.startswith(answer.headline) and answer.headline.count(". ") == 0
+
+
+@pytest.mark.parametrize(("last", "told"), [(date(2025, 10, 16), 22), (date(2025, 11, 4), None)])
+def test_a_bed_that_no_camera_covered_for_weeks_is_said_to_be_a_guess(
+    last: date, told: int | None
+) -> None:
+    world = _world(4, last)
+    _stand(world, "East pine", (200, 12))
+    (row,) = _ask(world.session(), "W").stands
+    guess = (
+        f"the last night covered at Hemlock Bench is {last}, {told} days before: the odds that he "
+        "beds there now are a guess from older days"
+    )
+    assert row.area == "Hemlock Bench"
+    assert ([line for line in row.why if "last night covered" in line] == [guess]) is bool(told)
 
 
 def test_the_wrong_wind_says_stay_out() -> None:

@@ -87,6 +87,7 @@ class Habits:
     is so, the last day of this season of which there are pictures nobody has sorted. `recent`: by
     area's name, the watch of the last weeks; of the whole season, where no odds are known.
     `ageless`: who was pictured this season and counts for nothing, since nobody gave his age.
+    `covered_to`: by area, the last night covered, where there is one.
     """
 
     areas: dict[str, BedArea]
@@ -101,6 +102,7 @@ class Habits:
     stale: date | None
     to_sort: date | None
     recent: dict[str, Watch]
+    covered_to: dict[str, date]
     ageless: tuple[str, ...] = ()
 
     @property
@@ -170,6 +172,10 @@ def habits_of(
             for area, season in seasons.items()
         },
         recent=_recent(scope, areas, seasons, lately=bool(odds)),
+        covered_to={
+            area: season.watching.nights[-1].item()
+            for area, season in seasons.items() if len(season.watching.nights)
+        },
         ageless=_ageless(bucks, mature, known) if names is None else (),
         **_stale(session, scope),
     )

@@ -177,7 +177,7 @@ def _told(
         air=_air(scene),
         why=(
             *(
-                _row_why(scene, area, chosen.buck, ways, walking)
+                _row_why(scene, area, chosen.buck, ways, walking, _long_dark(area, habits))
                 if area and chosen
                 else _nobody_near(habits)
             ),
@@ -209,6 +209,22 @@ def _unwatched(scene: Scene, habits: Habits) -> tuple[str, ...]:
     ) if dark else ()  # fmt: skip
 
 
+# With no night covered for so many days, his bed of this day is a guess; our choice.
+_OLD_DAYS = 14
+
+
+def _long_dark(area: BedArea, habits: Habits) -> str | None:
+    """Say of a bed how long no night there has been covered, where that is long."""
+    last = habits.covered_to.get(area.area_id)
+    days = (habits.last - last).days if last else 0
+    if days < _OLD_DAYS:
+        return None
+    return (
+        f"the last night covered at {area.name} is {last}, {days} days before: the odds that he "
+        "beds there now are a guess from older days"
+    )
+
+
 def _wind_why(scene: Scene, habits: Habits, chosen: Odds | None) -> tuple[str, ...]:
     moved = 1.0 if chosen is None else habits.wind_factor(chosen, scene.dawn_deg)
     if chosen is None or moved == 1.0:
@@ -230,6 +246,7 @@ def _row_why(
     buck: str,
     ways: Sequence[tuple[KnownWay, Played]],
     walking: float,
+    dark: str | None,
 ) -> tuple[str, ...]:
     bed = _weighted(ways, lambda one: one.bed_winded)
     path = _weighted(ways, lambda one: one.way_winded)
@@ -238,6 +255,7 @@ def _row_why(
     *seen, (_, unseen) = [(known.past, known.n / total) for known, _ in ways]
     goes, way = ("goes in", "in to") if scene.outing.sit.morning else ("comes out", "out of")
     return reasons(
+        dark,
         f"a buck bedded at {area.name} {goes} {ways_in_words(seen, unseen)} (bucks taken together, "
         "this season)" if seen else
         f"nobody knows the way {way} {area.name} yet: any side is as likely",
