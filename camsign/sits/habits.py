@@ -174,7 +174,8 @@ def habits_of(
         recent=_recent(scope, areas, seasons, lately=bool(odds)),
         covered_to={
             area: season.watching.nights[-1].item()
-            for area, season in seasons.items() if len(season.watching.nights)
+            for area, season in seasons.items()
+            if len(season.watching.nights)
         },
         ageless=_ageless(bucks, mature, known) if names is None else (),
         **_stale(session, scope),
