@@ -261,16 +261,16 @@ points_to: whose work it looks like, a mature buck's or a young one's
 sit: the sit's id
 sits: the sits in the journal
 spooked: it noticed you and left
-disturbed_on: the last day somebody was near; null: nobody known
+disturbed_on: the last day somebody was near; null: not known
 days_undisturbed: days since then
-days_since: days since then; null: nobody known
+days_since: days since then; null: not known
 days_before: watched days before your visits
 days_after: watched days after them
 came: on how many sits he came
 came_before: those of them with a mature buck by daylight
 came_after: those of them with a mature buck by daylight
 intrusions: how many times somebody was near
-last_day: the last day somebody was near; null: nobody known
+last_day: the last day on which somebody is known to have been near; null: none is known
 last_what: what for
 ratio: daylight days after over before; null: can't be told
 worked_to_end: it was found working when taken down

@@ -103,6 +103,7 @@ def test_a_camera_that_went_quiet_was_visited_when_it_came_down_not_at_its_last_
     for card, day in (("c-1", 5), ("c-2", 20)):
         world.add("frames", frame=f"f-{card}", card=card)
         moment = datetime(2025, 10, day, 18)
+        world.add("cards", card=card, camera="CAM01", taken_in_utc=datetime(2025, 11, 12))
         world.add("frame_times", frame=f"f-{card}", deployment=hung, utc=moment)
     session = world.session()
 
@@ -112,6 +113,68 @@ def test_a_camera_that_went_quiet_was_visited_when_it_came_down_not_at_its_last_
     assert whats() == ["camera hung", "card pulled", "camera taken down"]
     session.con.execute("UPDATE deployments SET taken_down = NULL")
     assert whats() == ["camera hung", "card pulled", "card pulled"]
+
+
+def _dead(loaded: date, taken_down: date | None = None) -> World:
+    """A camera by the bed died on Sep 17; its card was loaded later. He comes by another one."""
+    world = _world()
+    world.rows["deployments"][0]["hung"] = datetime(2025, 8, 1)
+    _stand(world, "East pine", (200, 12))
+    hung = world.camera("CAM02", (150, 0), date(2025, 9, 1), date(2025, 9, 17))
+    row = world.rows["deployments"][-1]
+    row["taken_down"] = taken_down and datetime(
+        taken_down.year, taken_down.month, taken_down.day, 18
+    )
+    world.add("frames", frame="f-1", card="c-1")
+    world.add(
+        "cards", card="c-1", camera="CAM02", taken_in_utc=datetime(*loaded.timetuple()[:3], 22)
+    )
+    moment = datetime(2025, 9, 17, 18)
+    world.add("frame_times", frame="f-1", deployment=hung, camera="CAM02", utc=moment)
+    return world
+
+
+CANT = (
+    "can't tell since when this stand has been left alone: a card nearby was pulled some time from "
+    "2025-09-17 to {}"
+)
+
+
+@pytest.mark.parametrize(("loaded", "until"), [(5, "2025-11-05"), (20, "2025-11-07")])
+def test_a_dead_cameras_card_was_pulled_nobody_knows_when_until_it_was_loaded(
+    loaded: int, until: str
+) -> None:
+    world = _dead(date(2025, 11, loaded))
+    (row,) = _ask(world.session(), "W").stands
+    assert (row.disturbed_on, row.days_undisturbed) == (None, None)
+    assert CANT.format(until) in row.why
+    session = world.session()
+    asked = scope_of(session, first=FIRST, last=DAY)
+    (area,) = pressure(session, asked).areas
+    assert (area.last_day, area.days_since, area.intrusions) == (None, None, 0)
+    assert "can't tell" in " ".join(pressure(session, asked).why)
+
+
+def test_what_is_known_to_have_come_after_a_dead_cameras_card_counts() -> None:
+    world = _dead(date(2025, 10, 2))
+    world.rows["deployments"][0]["hung"] = datetime(2025, 10, 3, 15)
+    (row,) = _ask(world.session(), "W").stands
+    assert (row.disturbed_on, row.days_undisturbed) == (date(2025, 10, 3), 35)
+
+
+def test_a_card_loaded_before_its_camera_came_down_was_a_trip_of_its_own() -> None:
+    world = _dead(date(2025, 10, 2), taken_down=date(2025, 11, 20))
+    (row,) = _ask(world.session(), "W").stands
+    assert CANT.format("2025-10-02") in row.why
+    world = _dead(date(2025, 11, 21), taken_down=date(2025, 11, 20))
+    (row,) = _ask(world.session(), "W").stands
+    assert row.disturbed_on == date(2025, 9, 1)  # hung; it came down later, its card with it
+
+
+def test_a_card_loaded_right_after_its_last_picture_was_pulled_that_day() -> None:
+    world = _dead(date(2025, 9, 18))
+    (row,) = _ask(world.session(), "W").stands
+    assert (row.disturbed_on, row.days_undisturbed) == (date(2025, 9, 17), 51)
 
 
 def _pressed(

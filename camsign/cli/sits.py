@@ -65,8 +65,9 @@ def pressure(session: Session, asked: Scope) -> Out[Pressure]:
     """Who went near each bed last, and whether bucks quit after it."""
     answer = going_in.pressure(session, asked)
     return Out(answer, listed(answer.areas, {
-        "area": "area", "last there": lambda r: r.last_day and str(r.last_day), "what": "last_what",
-        "days left alone by the season's end": "days_since",
+        "area": "area", "last there": lambda r: str(r.last_day or CANNOT_TELL), "what": "last_what",
+        "days left alone by the season's end":
+            lambda r: CANNOT_TELL if r.days_since is None else str(r.days_since),
         "before": lambda r: f"{r.came_before} of {counted(r.days_before, 'day')}",
         "after": lambda r: f"{r.came_after} of {counted(r.days_after, 'day')}",
         "verdict": lambda r: r.verdict + _ratio(r),

@@ -168,4 +168,4 @@ def _from(row: StandRow) -> str:
 
 def _alone(days: int | None) -> str:
     """How long a stand and its bed were left alone, to the day."""
-    return NOTHING if days is None else counted(days, "day") if days else "not today"
+    return CANNOT_TELL if days is None else counted(days, "day") if days else "not today"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
@@ -19,6 +19,8 @@ from camsign.zones import to_utc
 # Somebody within this of a place disturbs it [m]: his scent carries farther on a bad wind, and not
 # as far on a good one; common practice, no source.
 DISTURBS_M = 200.0
+# A card counts as pulled at its last picture if it was loaded so soon after it; our choice.
+_HOME_WITH_IT = timedelta(days=2)
 LOGGED = "sign logged"
 """What intrusions.sql says of a day on which one stood by a sign."""
 
@@ -26,27 +28,30 @@ LOGGED = "sign logged"
 @dataclass(frozen=True, slots=True)
 class Intrusion:
     """Somebody was at points x, y [m] (one, or those of a path), until when (UTC), on which local
-    day, and why.
+    day, and why. `until`: the last local day on which it may have been, where the day is not known:
+    then `at` and `day` are the first.
     """
 
     what: str
     at: datetime
     day: date
     points: Floats
+    until: date | None = None
 
 
 def intrusions_of(session: Session, plane: Plane) -> tuple[Intrusion, ...]:
     """Every time somebody was in the woods that the logbook knows of, in order."""
     rows = run_sql(session.con, __file__, "intrusions.sql").fetchall()
     tz = session.settings.tz
-    places = [points_of(shape) if shape else [(lat, lon)] for _, _, shape, lat, lon in rows]
+    places = [points_of(shape) if shape else [(lat, lon)] for _, _, shape, lat, lon, _ in rows]
     each = [place for path in places for place in path]
     points = plane.xy([p[0] for p in each], [p[1] for p in each])
     parts = np.split(points, np.cumsum([len(path) for path in places])[:-1])
     found = []
-    for (what, when, *_), part in zip(rows, parts, strict=bool(rows)):
+    for (what, when, *_, until), part in zip(rows, parts, strict=bool(rows)):
         utc = aware(when) if what != LOGGED else to_utc(when, tz)
-        found.append(Intrusion(what, utc, local(utc, tz).date(), part))
+        end = local(aware(until), tz).date() if until - when > _HOME_WITH_IT else None
+        found.append(Intrusion(what, utc, local(utc, tz).date(), part, end))
     return tuple(sorted(found, key=lambda one: (one.at, one.what)))
 
 
@@ -70,9 +75,19 @@ def last_disturbed(
     """The last intrusion within DISTURBS_M of any of places (x, y, radius [m]) that was over
     before a sit began (UTC).
 
-    None: nobody is known to have been there that season or before.
+    One whose day is not known, where it may have been the last. None: nobody is known to have been
+    there that season or before.
     """
-    for one in reversed(intrusions):
-        if one.at < begin and any(near(one, x, y, r + DISTURBS_M) for x, y, r in places):
-            return one
-    return None
+    there = [
+        one for one in intrusions
+        if one.at < begin and any(near(one, x, y, r + DISTURBS_M) for x, y, r in places)
+    ]  # fmt: skip
+    return last_of(there)
+
+
+def last_of(there: Sequence[Intrusion]) -> Intrusion | None:
+    """The last of intrusions in order: one whose day is not known, where it may have been that."""
+    sure = max((one.day for one in there if one.until is None), default=date.min)
+    open_ = [one for one in there if one.until is not None and one.until > sure]
+    latest = sorted(open_, key=lambda one: one.until or sure) or there
+    return latest[-1] if latest else None

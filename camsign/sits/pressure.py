@@ -15,7 +15,7 @@ from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
 from camsign.sits.habits import BedArea, bed_areas
-from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, near
+from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, last_of, near
 from camsign.sits.plane import plane_of
 from camsign.stats.estimate import rate_ratio
 from camsign.units import UnitSystem, counted, format_length
@@ -37,10 +37,11 @@ def _method(units: UnitSystem) -> str:
 
 @dataclass(frozen=True, slots=True)
 class AreaPressure:
-    """One bedding area: the last intrusion and its kind, how many there were, daylight days of
-    `days_after` watched after and `days_before` before; `ratio`: after over before.
+    """One bedding area: the last intrusion known to the day and its kind, how many there were,
+    daylight days of `days_after` watched after, `days_before` before; `ratio`: after over before.
 
-    `verdict`: fewer after, more after, or can't tell.
+    `verdict`: fewer after, more after, or can't tell. Cards pulled on a day that is not known are
+    no such intrusions; where one may have been the last, `days_since` is not known.
     """
 
     area: str
@@ -95,7 +96,9 @@ def pressure(session: Session, scope: Scope) -> Pressure:
     bucks = bucks_of(session, replace(scope, buck_ids=None))
     mature = [bucks.ids[n] for n in mature_of(session, scope, bucks, living=False).bucks]
     found = intrusions_of(session, plane)
-    rows = [_row(session, scope, area, found, mature) for area in areas.values()]
+    now = min(scope.last, today(session.settings.tz))  # the season may still run
+    trips = {area.area_id: _trips(area, found, scope.first, now) for area in areas.values()}
+    rows = [_row(session, scope, area, trips[area.area_id], mature, now) for area in areas.values()]
     rows.sort(key=lambda row: (row.last_day or date.min, row.area))
     days = sum(row.days_before + row.days_after for row in rows)
     return Pressure(
@@ -104,31 +107,53 @@ def pressure(session: Session, scope: Scope) -> Pressure:
         reasons(
             "days differ for other reasons too: the rut, the wind, the season moving on",
             "counts the sits, walks, cameras hung or taken down and sign you logged; a card counts "
-            "as pulled at its last picture, if its camera stayed up",
+            "as pulled at its last picture, if it was loaded or the next one began soon after",
+            *(_undated(area, trips[area.area_id], now) for area in areas.values()),
         ),
     )  # fmt: skip
 
 
-def _row(
-    session: Session, scope: Scope, area: BedArea, found: Sequence[Intrusion], mature: list[str]
-) -> AreaPressure:
+def _trips(
+    area: BedArea, found: Sequence[Intrusion], first: date, now: date
+) -> tuple[Intrusion, ...]:
     within = area.bed.radius + DISTURBS_M
-    mine = [one for one in found if near(one, area.bed.x, area.bed.y, within)]
-    now = min(scope.last, today(session.settings.tz))  # the season may still run
-    mine = [one for one in mine if scope.first <= one.day <= now]
+    return tuple(
+        one for one in found
+        if one.day <= now and first <= (one.until or one.day)
+        and near(one, area.bed.x, area.bed.y, within)
+    )  # fmt: skip
+
+
+def _undated(area: BedArea, trips: Sequence[Intrusion], now: date) -> str | None:
+    """Say of a bed since when it can't be told that it was left alone."""
+    last = last_of(trips)
+    if last is None or last.until is None:
+        return None
+    return (
+        f"can't tell since when {area.name} has been left alone: a card there was pulled some "
+        f"time from {last.day} to {min(last.until, now)}, so that trip isn't counted"
+    )
+
+
+def _row(
+    session: Session, scope: Scope, area: BedArea, trips: Sequence[Intrusion], mature: list[str],
+    now: date,
+) -> AreaPressure:  # fmt: skip
     rows = session.con.execute(
         sql_beside(__file__, "daylight_days.sql"),
         [area.area_id, scope.reach_m, mature, scope.first, scope.last],
     ).fetchall()
-    before, after = around([one.day for one in mine])
+    dated = {one.day for one in trips if one.until is None}
+    before, after = around(sorted(dated))
     k_before, n_before = _counted(rows, before)
     k_after, n_after = _counted(rows, after)
     ratio = rate_ratio(k_after, n_after, k_before, n_before)
-    last, trips = mine[-1] if mine else None, len({one.day for one in mine})
+    dark = _undated(area, trips, now) is not None
+    last = next((one for one in reversed(trips) if one.until is None), None)
     return AreaPressure(
         area.name, area.area_id, last.day if last else None, last.what if last else None,
-        (now - last.day).days if last else None, trips, k_before, n_before, k_after,
-        n_after, figure(ratio, k_before + k_after),
+        (now - last.day).days if last and not dark else None, len(dated),
+        k_before, n_before, k_after, n_after, figure(ratio, k_before + k_after),
         verdict_of(ratio.low, ratio.high, k_before + k_after),
     )  # fmt: skip
 
@@ -161,7 +186,7 @@ def _said(rows: list[AreaPressure]) -> str:
         return f"Going in hurts you at {', '.join(worse)}: fewer daylight days after than before."
     many = sum(row.intrusions for row in rows)
     if not many:
-        return "Can't tell: nobody is known to have been near a bedding area."
+        return "Can't tell: no trip near a bedding area is known to the day."
     return (
         f"Can't tell yet if going in hurts you: {counted(many, 'trip')} in, too few or too alike."
     )

@@ -45,9 +45,10 @@ class StandRow:
     without a way in. All four are None where nobody is known to bed near: whom it would reach is
     not known.
     `comes_going_deg`: his heading as he comes [deg]. `tied_with`: stands too close to call.
-    `disturbed_on`: the last day somebody was near it or the bed, None if never. `way_in_seen`: how
-    much of the way in near the bed it looks onto over the ground, 0 to 1, None if not known. `air`:
-    which way the air goes at the start of the sit, and each turn of it while one sits.
+    `disturbed_on`: the last day somebody was near it or the bed, None if not known.
+    `way_in_seen`: how much of the way in near the bed it looks onto over the ground, 0 to 1, None
+    if not known. `air`: which way the air goes at the start of the sit, and each turn of it while
+    one sits.
     """
 
     rank: int

@@ -180,13 +180,22 @@ def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     if last is None:
         return one
     here = by_stand is not None and (by_stand.day, by_stand.what) == (last.day, last.what)
-    where = f"near this {'stand' if here else 'bed'}"
-    days = (known.sun.day - last.day).days
-    told = f"last time you logged anything {where}: {last.day} ({_WHAT[last.what]})"
-    if not days:
-        told = f"{_YOU[last.what]} {where} that day"
-    row = replace(one.row, disturbed_on=last.day, days_undisturbed=days, why=(*one.row.why, told))
+    place = f"this {'stand' if here else 'bed'}"
+    row = replace(one.row, why=(*one.row.why, _trip_words(last, place, known.sun.day)))
+    if last.until is None:
+        row = replace(row, disturbed_on=last.day, days_undisturbed=(known.sun.day - last.day).days)
     return replace(one, row=row)
+
+
+def _trip_words(last: Intrusion, place: str, day: date) -> str:
+    if last.until is not None:
+        return (
+            f"can't tell since when {place} has been left alone: a card nearby was pulled some "
+            f"time from {last.day} to {min(last.until, day)}"
+        )
+    if last.day == day:
+        return f"{_YOU[last.what]} near {place} that day"
+    return f"last time you logged anything near {place}: {last.day} ({_WHAT[last.what]})"
 
 
 # --- the answer ----------------------------------------------------------------------------------
