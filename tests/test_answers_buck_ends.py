@@ -156,10 +156,13 @@ def test_of_an_end_without_any_day_none_is_made_up() -> None:
 
 
 def test_rivals_count_at_least_those_of_whom_bedding_is_sure() -> None:
-    """Maybe 1, anywhere from 0 to 1, it said beside: he beds here."""
+    """Maybe 1, anywhere from 0 to 1, it said beside: he beds here; so did `compare`: 1 (0–1)."""
     session = _season(None)
     one = scope_of(session, areas=["Hemlock Bench"], bucks=["Split Brow"])
     assert bedding(session, one).verdict == "confirmed"
     found = rivals(session, one)
-    assert (found.confirmed, found.estimate.value, found.estimate.low) == (1, 1.0, 0.0)
     assert " 1 bedded here at least once" in found.said
+    (row,) = compare(session, one).rows
+    assert row.verdict == "confirmed"
+    for many in (found.estimate, row.rivals):
+        assert (many.value, many.low, many.high) == (1.0, 1.0, 1.0)

@@ -38,7 +38,7 @@ from camsign.answers.result import (
     reasons,
     see_doubtful,
 )
-from camsign.answers.rivals import estimate_of, present_of
+from camsign.answers.rivals import beds_of, estimate_of, present_of
 from camsign.answers.scope import Scope, check_kept
 from camsign.answers.ways import Ways, ways_of
 from camsign.arrays import Ints, Times
@@ -192,7 +192,7 @@ def _no_mature(q: Asked, found: Sequence[BeddedBuck], known: Known) -> str:
         return ""
     mature = present_of(q.session, scope, bucks, mature_of(q.session, scope, bucks))
     ids, wanted = [bucks.ids[b] for b in mature], known.wanted(q.watching[0], scope)
-    bed = estimate_of(ids, q.reach.spots[0].id, wanted, known)
+    bed = estimate_of(beds_of(known, ids, q.reach.spots[0].id, wanted), len(wanted))
     worth = bed.value or (bed.value is not None and bedder(found))
     return f" {no_one(bed)}." if worth else ""
 

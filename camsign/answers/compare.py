@@ -31,7 +31,7 @@ from camsign.answers.result import (
     figure,
     reasons,
 )
-from camsign.answers.rivals import USERS, estimate_of, present_of
+from camsign.answers.rivals import USERS, beds_of, estimate_of, present_of
 from camsign.answers.scope import Scope
 from camsign.arrays import Bools, Times
 from camsign.geo import Area
@@ -170,6 +170,7 @@ def _known(
     sign = area_sign(session, scope, spot.id, area)
     rate = about_rate(daily(watching, light.days)).times(light.factor())
     watch, unknown = watching.summary(), Figure(None, None, None)
+    wanted = model.wanted(watching, scope)
     counts = _counts(watch)
     value = figure(rate.estimate(per=10)) if counts else Figure(None, 0.0, None)
     row = Compared(
@@ -186,7 +187,7 @@ def _known(
         gray=light.gray,
         identified=figure(wilson(light.named, light.named + light.unnamed)),
         verdict=area_verdict(bedded, sign, len(watching.days) if counts else 0)[0],
-        rivals=estimate_of(present, spot.id, model.wanted(watching, scope), model)
+        rivals=estimate_of(beds_of(model, present, spot.id, wanted), len(wanted))
         if counts
         else Figure(None, None, None, n=len(present), method=USERS),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
@@ -199,7 +200,6 @@ def _known(
     )
     evenings = None
     if scope.who == "bucks" and counts:
-        wanted = model.wanted(watching, scope)
         evenings = evenings_of(seasons, spot.id, wanted, sign.rubs, light.factor())
     return _Known(row, rate, evenings, counts)
 

@@ -42,7 +42,7 @@ from camsign.formats.interval import interval, percent
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.stats.counts import chao2, coverage
-from camsign.stats.estimate import spread_of, wilson
+from camsign.stats.estimate import Estimate, spread_of, wilson
 from camsign.stats.order import GivingWay, giving_way, together
 from camsign.units import counted, upper_first
 
@@ -99,7 +99,7 @@ class Rivals(Answer):
     `tagged`: what is tagged of the bucks, in words, where it makes no number yet. `ageless`: bucks
     seen there that count for nothing, since nobody gave their age. `likeliest`: the best odds
     that one of them bedded there on a watched day at least, of those pictured as a bed asks for.
-    `ended`: who came and had ended by the last of the days. `confirmed`: how many surely bed there.
+    `ended`: who came and had ended by the last of the days.
     """
 
     TABLE: ClassVar[str] = "known"
@@ -122,7 +122,6 @@ class Rivals(Answer):
     ageless: tuple[str, ...] | None = field(default=None, metadata=SPARE)
     likeliest: float | None = field(default=None, metadata=SPARE)
     ended: tuple[str, ...] | None = field(default=None, metadata=SPARE)
-    confirmed: int | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
@@ -137,9 +136,7 @@ class Rivals(Answer):
             return f"Can't tell yet how many use {self.area}: {waiting}.{also}"
         if not self.minimum and came:
             return f"Can't tell yet how many mature bucks use {self.area}: {came}."
-        sure, bed = min(self.confirmed or 0, self.estimate.value or 0.0), self.estimate
-        bed = replace(bed, low=max(bed.low, sure)) if bed.low is not None else bed
-        bedded = _bedded_said(bed, self.minimum, self.likeliest)
+        bedded = _bedded_said(self.estimate, self.minimum, self.likeliest)
         if waiting := self.watch.waiting:
             bedded = f"Can't tell yet how many bed here: {waiting}."
         if not self.minimum:
@@ -234,13 +231,13 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     gone = sorted(bucks.names[b] for b in found if b in mature.ended)
     ids = [bucks.ids[b] for b in present]
     wanted = known.wanted(watching, scope)
-    beds = [(seen_at(known, b, area.id, wanted), known.days(b, area.id, wanted)) for b in ids]
+    beds = beds_of(known, ids, area.id, wanted)
     return Rivals(
         area=area.name,
         area_id=area.id,
         known=tuple(_known(visited, bucks, b, found[b]) for b in there),
         minimum=len(there),
-        estimate=estimate_of(ids, area.id, wanted, known),
+        estimate=estimate_of(beds, len(wanted)),
         with_unseen=_with_unseen(nights, len(watching.nights)),
         coverage=coverage(nights),
         unidentified=unidentified_of(q),
@@ -251,7 +248,6 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         tagged=tagged,
         ageless=ageless or None,
         ended=tuple(gone) or None,
-        confirmed=_confirmed(beds, len(wanted)) or None,
         likeliest=_likeliest(beds, len(wanted)),
     )
 
@@ -292,22 +288,26 @@ def present_of(session: Session, scope: Scope, bucks: Bucks, mature: Mature) -> 
     return {bucks.number[buck] for (buck,) in rows if buck in bucks.number} & mature.bucks
 
 
-def estimate_of(present: Sequence[str], area_id: str, wanted: Times, known: Known) -> Figure:
+def beds_of(
+    known: Known, buck_ids: Sequence[str], area_id: str, wanted: Times
+) -> list[tuple[DaysSeen, Ints]]:
+    """Give of each buck what was seen of him at an area, and his days bedded there by draw."""
+    return [(seen_at(known, b, area_id, wanted), known.days(b, area_id, wanted)) for b in buck_ids]
+
+
+def estimate_of(beds: Sequence[tuple[DaysSeen, Ints]], covered: int) -> Figure:
     """Say how many of these bucks bedded in an area on a day covered at least.
 
-    Where nobody watched, or none of them is known, there is no number.
+    At least those of whom `bedding` says that they bed there. Where nobody watched, or none of
+    them is known, there is no number.
     """
-    if not len(wanted) or not len(present):
-        return Figure(None, None, None, n=len(present), method=USERS)
-    users = sum(known.days(buck, area_id, wanted) > 0 for buck in present)
-    found = spread_of(users, most=len(present))
-    whole = replace(found, value=float(round(found.value or 0)))
-    return figure(whole, n=len(present), method=USERS)
-
-
-def _confirmed(beds: Sequence[tuple[DaysSeen, Ints]], covered: int) -> int:
-    """Count those of whom `bedding` says without a doubt that they bed there."""
-    return sum(verdict_of(seen, days, covered) == CONFIRMED for seen, days in beds)
+    many = len(beds)
+    if not covered or not many:
+        return Figure(None, None, None, n=many, method=USERS)
+    found = spread_of(sum(days > 0 for _, days in beds), most=many)
+    sure = sum(verdict_of(seen, days, covered) == CONFIRMED for seen, days in beds)
+    value, low, high = (float(max(x or 0.0, sure)) for x in (found.value, found.low, found.high))
+    return figure(Estimate(float(round(value)), low, high), n=many, method=USERS)
 
 
 def _likeliest(beds: Sequence[tuple[DaysSeen, Ints]], covered: int) -> float | None:
