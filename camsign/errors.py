@@ -9,6 +9,9 @@ refused; 4 logbook busy; 5 damaged; 70 a fault of camsign itself (EX_SOFTWARE of
 
 from __future__ import annotations
 
+import re
+import shlex
+
 DONE = 0
 ATTENTION = 1
 USAGE = 2
@@ -19,9 +22,19 @@ FAULT = 70
 STOPPED = 130
 
 
+_PLAIN = re.compile(r"[A-Za-z0-9_@%+=:,./-]+")
+_READ_INTO = re.compile(r'["$`!]|\\\\|\\$')
+
+
 def quoted(text: str) -> str:
-    """Give a word of a command line as a remedy names it: in quotes where it needs them."""
-    return f'"{text}"' if " " in text else text
+    """Give a word of a command line as a remedy names it: in quotes where it needs them.
+
+    Double quotes, which every shell knows, unless a POSIX shell reads something into them;
+    schema.sql has the same for names in the database.
+    """
+    if _PLAIN.fullmatch(text):
+        return text
+    return shlex.quote(text) if _READ_INTO.search(text) else f'"{text}"'
 
 
 class CamsignError(Exception):

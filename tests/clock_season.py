@@ -143,7 +143,7 @@ def read(
         camera=zero, card=zero, folder=zero, number=np.arange(n), shown_s=shown, read_s=read_s,
         deployment=np.where(inside, 0, -1), near=np.where(near, 0, -1), light=colour,
         brightness=np.where(colour == 1, 110.0, 60.0), burst=burst, file_s=shown,
-        fine=np.zeros(n, dtype=bool),
+        fine=np.zeros(n, dtype=bool), odd=np.zeros(n, dtype=bool),
     )  # fmt: skip
     return AuditInput(shots, ["CAM1"], ["k1"], [taken_in], [deployment])
 

@@ -33,6 +33,7 @@ def shots(
         "burst": np.arange(n),
         "file_s": np.full(n, np.nan),
         "fine": np.zeros(n, dtype=bool),
+        "odd": np.zeros(n, dtype=bool),
     }
     return Shots(**(fields | {k: np.array(v) for k, v in more.items()}))
 

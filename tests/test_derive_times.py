@@ -157,7 +157,9 @@ def test_an_offset_in_the_picture_beats_the_default_but_nothing_that_was_said(
     ]
     assert times(home, frames, "basis") == ["offset in the picture", "hung", "hung"]
     unbelieved = "the picture states an offset from UTC that the place does not have"
-    remedy = "; if its clock is right: camsign clock set CAM1 --utc-offset=-04:00"
+    remedy = (
+        "; if its clock is right: camsign clock set CAM1 --utc-offset=-04:00 --deployment d-CAM1"
+    )
     assert times(home, frames, "doubt") == [None, unbelieved + remedy, None]
     say(home, hang("CAM1", "2025-09-01T00:00:00Z", clock="-06:00"))
     assert times(home, frames[:1]) == [datetime(2025, 12, 10, 14)]

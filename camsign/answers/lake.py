@@ -18,7 +18,7 @@ from duckdb import DuckDBPyConnection
 
 from camsign.answers.reach import Watching, watching_from
 from camsign.answers.scope import season_days
-from camsign.errors import InputRefused, UsageError
+from camsign.errors import InputRefused, UsageError, quoted
 from camsign.logbook import naming
 from camsign.logbook.database import PARQUET, in_memory, one_file, run_sql
 from camsign.tags.links import groups
@@ -187,7 +187,9 @@ def open_lake(folder: Path, memory: str = MEMORY) -> Iterator[Lake]:
         InputRefused: a file in it is damaged.
     """
     if next(parts_in(folder, "properties"), None) is None:
-        raise UsageError(f"{folder} holds no lake", f"write one: camsign export lake {folder}")
+        raise UsageError(
+            f"{folder} holds no lake", f"write one: camsign export lake {quoted(str(folder))}"
+        )
     with in_memory() as con:
         try:
             con.execute(f"SET memory_limit = {_quoted(memory)}")
@@ -201,7 +203,7 @@ def open_lake(folder: Path, memory: str = MEMORY) -> Iterator[Lake]:
         except (duckdb.InvalidInputException, duckdb.IOException) as e:
             raise InputRefused(
                 f"a file of the lake cannot be read ({str(e).splitlines()[0]})",
-                f"remove it and write it again: camsign export lake {folder}",
+                f"remove it and write it again: camsign export lake {quoted(str(folder))}",
             ) from e
 
 

@@ -12,7 +12,7 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.show import Aside, Block, first_of, listed, note
 from camsign.cli.waiting import Progress
-from camsign.errors import InputRefused
+from camsign.errors import InputRefused, quoted
 from camsign.flows.intake import ingest as take_in
 from camsign.flows.intake.find_cards import find_cards
 from camsign.flows.intake.result import IngestResult, Question, held_words, verdict, words_of
@@ -70,7 +70,7 @@ def _in_reader(book: Folder, quiet: bool) -> list[Path]:
             f"{card.known} of {card.looked_at} known; {whose}"
         )
     if quiet or not sys.stdin.isatty():
-        raise InputRefused("a card has to be named", f"camsign ingest {found[0].path}")
+        raise InputRefused("a card has to be named", f"camsign ingest {quoted(str(found[0].path))}")
     number: int = typer.prompt("Which one?", type=int, default=1)
     if not 1 <= number <= len(found):
         raise InputRefused(f"there is no card {number} in the list")

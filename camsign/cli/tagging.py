@@ -144,7 +144,7 @@ def untag(
         if not may_name_a_frame(said):
             raise UsageError(
                 f"{said!r} isn't a picture's id, and nothing was changed",
-                f'to take one name off: camsign untag ID --subject "{said}"',
+                f"to take one name off: camsign untag ID --subject {quoted(said)}",
             )
     who = subject_of(session, subject) if subject else None
     chosen = tagged_so(session, _chosen(session, frames, camera, first, last, burst), who)

@@ -20,6 +20,7 @@ from camsign.clock.outside import (
     maybe_wrong,
     naive,
     nearby,
+    odd_offset,
     read_back_s,
     said_and_remedy,
     set_back,
@@ -102,7 +103,7 @@ def audit(read: AuditInput, progress: Callable[[int, int], None] | None = None) 
     with threadpool_limits(1, "blas"):
         stretches = with_runs(list(stretches_of(read)))
         for i, stretch in enumerate(stretches):
-            found.append(_lost(stretch) if stretch.lost else _running(stretch))
+            found.append(_lost(stretch) if stretch.lost else _with_odd(stretch, _running(stretch)))
             if progress:
                 progress(i + 1, len(stretches))
     return found
@@ -203,6 +204,17 @@ def _running(stretch: Stretch) -> Finding:
         sure = judged = replace(sure, why=f"{sure.why}, but {few} from outside the days it hung")
     found = _finding(stretch, sure)
     return found if sure is judged else replace(found, remedy="Check one picture by eye.")
+
+
+def _with_odd(stretch: Stretch, found: Finding) -> Finding:
+    """Tell of pictures that count in no answer until somebody says that their clock is right."""
+    hung = stretch.deployment
+    if hung is None or not stretch.shots.odd.any():
+        return found
+    why, remedy = odd_offset(stretch.camera, hung.deployment, stretch.shots)
+    return replace(
+        found, why=f"{found.why}, but {why}", remedy=" ".join(filter(None, (found.remedy, remedy)))
+    )
 
 
 def _by_light(deployment: Deployment, shots: Shots) -> Judged:

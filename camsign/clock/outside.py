@@ -204,3 +204,16 @@ def clock_by_hand(camera: str, first: datetime, last: datetime) -> str:
         f'camsign clock set {quoted(camera)} --shown "{first:%Y-%m-%d %H:%M}" --true WHEN'
         f" --from {first:%Y-%m-%d} --to {last:%Y-%m-%d}"
     )
+
+
+def odd_offset(camera: str, deployment: str, shots: Shots) -> tuple[str, str]:
+    """Say how many pictures state an offset from UTC that the place doesn't have, and the command
+    that says that their clock is right; frame_times.sql has it too."""
+    many = numbered(int(shots.odd.sum()), "picture states", "pictures state")
+    why = f"{many} an offset from UTC that the place doesn't have and count in no answer"
+    ahead = round(float(np.median((shots.shown_s - shots.read_s)[shots.odd])) / 60)
+    sign, (hours, minutes) = "-" if ahead < 0 else "+", divmod(abs(ahead), 60)
+    return why, (
+        f"If the clock is right: camsign clock set {quoted(camera)}"
+        f" --utc-offset={sign}{hours:02d}:{minutes:02d} --deployment {quoted(deployment)}"
+    )

@@ -8,7 +8,7 @@ deployed AS (
 ),
 shot AS (
     SELECT t.frame, c.number AS camera, k.number AS card, coalesce(d.number, -1) AS deployment,
-        t.burst, t.utc, f.shown, f.file_time, f.card_path, l.light, l.brightness,
+        t.burst, t.utc, t.doubt, f.shown, f.file_time, f.card_path, l.light, l.brightness,
         regexp_replace(f.card_path, '[^/]*$', '') AS folder
     FROM frame_times t
     JOIN cameras c ON c.camera = t.camera
@@ -29,5 +29,6 @@ SELECT s.frame, hash(s.burst) AS burst, s.camera, s.card, o.number AS folder,
     s.deployment,
     CASE s.light WHEN 'colour' THEN 1 WHEN 'infrared' THEN 0 WHEN 'dark' THEN 0 ELSE -1 END AS light,
     s.brightness, epoch_us(TRY_CAST(s.file_time AS TIMESTAMP)) / 1e6 AS file_s,
-    coalesce(contains(s.shown, '.'), false) AS fine
+    coalesce(contains(s.shown, '.'), false) AS fine,
+    coalesce(contains(s.doubt, 'states an offset from UTC that the place does not have'), false) AS odd
 FROM shot s JOIN folders o ON o.card = s.card AND o.folder = s.folder

@@ -31,7 +31,8 @@ class Shots:
     `shown_s`: what the clock showed (NaN: nothing); `read_s`: UTC as read so far; `deployment` -1
     for none; `near`: the deployment in or around whose time the reading lies, else -1; `light` 1
     color, 0 infrared or dark, -1 not looked at; `burst` any number; `file_s` the file's own
-    stamp; `fine`: the reading has parts of a second.
+    stamp; `fine`: the reading has parts of a second; `odd`: it counts in no answer, since the
+    picture states an offset from UTC that its place doesn't have.
     """
 
     frame: npt.NDArray[Any]
@@ -48,6 +49,7 @@ class Shots:
     burst: npt.NDArray[Any]
     file_s: Floats
     fine: Bools
+    odd: Bools
 
     def some(self, which: Bools | Ints) -> Shots:
         """The frames of a mask or index, in the same order."""

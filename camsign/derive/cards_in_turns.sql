@@ -31,7 +31,7 @@ SELECT 'cards in turns', [one, other],
     'one camera can''t fill two cards at once, and ' || p.camera || ' has pictures of ' || first || ' to ' || last
         || ' on both ' || one || ' and ' || other,
     'is one another camera''s? camsign cards set CARD --camera ID. Is a date off? camsign clock audit '
-        || p.camera || '. Are both right? camsign cards set ' || other || ' --camera ' || p.camera,
+        || quoted(p.camera) || '. Are both right? camsign cards set ' || other || ' --camera ' || quoted(p.camera),
     0
 FROM pairs p LEFT JOIN card_words w ON w.card = one LEFT JOIN card_words v ON v.card = other
 WHERE w.camera IS NULL AND v.camera IS NULL;

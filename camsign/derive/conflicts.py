@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from camsign.errors import CamsignError
+from camsign.errors import CamsignError, quoted
 from camsign.geo import distance_bearing
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
@@ -33,16 +33,20 @@ def find_conflicts(session: Session) -> None:
             f"{one.name} ({one.area}) and {other.name} ({other.area}) are drawn over one another,"
             " on two machines or by two people"
         )
-        remedy = (
-            f"if they are one: camsign area remove {other.area}; if not, say its name again:"
-            f' camsign area rename {other.area} "{other.name}"'
-        )
-        row = ["one area twice", [one.area, other.area], told, remedy, 0]
+        row = ["one area twice", [one.area, other.area], told, drawn_remedy(other), 0]
         session.con.execute("INSERT INTO conflicts VALUES (?, ?, ?, ?, ?)", row)
 
 
+def drawn_remedy(other: Drawn) -> str:
+    """What settles an area that was drawn over another one."""
+    return (
+        f"if they are one: camsign area remove {other.area}; if not, say its name again:"
+        f" camsign area rename {other.area} {quoted(other.name)}"
+    )
+
+
 @dataclass(frozen=True, slots=True)
-class _Drawn:
+class Drawn:
     """An area as somebody drew it: its middle [deg], its radius [m], by whom; stamps of words."""
 
     area: str
@@ -56,7 +60,7 @@ class _Drawn:
     named: str
 
 
-def _drawn_twice(session: Session) -> Iterator[tuple[_Drawn, _Drawn]]:
+def _drawn_twice(session: Session) -> Iterator[tuple[Drawn, Drawn]]:
     """Two areas of one kind in one place, by two people; a name said later parts them."""
     for one, other in itertools.combinations(_drawn(session), 2):
         if one.kind != other.kind or one.writer == other.writer:
@@ -71,7 +75,7 @@ def _drawn_twice(session: Session) -> Iterator[tuple[_Drawn, _Drawn]]:
             yield one, other
 
 
-def _drawn(session: Session) -> list[_Drawn]:
+def _drawn(session: Session) -> list[Drawn]:
     rows = session.con.execute(
         "SELECT a.area, coalesce(a.name, a.area), a.kind, a.shape,"
         " arg_min(c.writer, e.stamp) FILTER (e.field = 'shape'),"
@@ -86,5 +90,5 @@ def _drawn(session: Session) -> list[_Drawn]:
             lat, lon, radius, _ = center_and_size(shape)
         except (CamsignError, ValueError, TypeError, LookupError):
             continue
-        found.append(_Drawn(area, name, kind or "", lat, lon, radius, writer, drawn, said or ""))
+        found.append(Drawn(area, name, kind or "", lat, lon, radius, writer, drawn, said or ""))
     return found

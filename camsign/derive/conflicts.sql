@@ -19,7 +19,7 @@ SELECT 'one card twice', [card],
             THEN ', taken in as ' || array_to_string(cameras, ' and as ') ELSE '' END
         || ': it counts once, for ' || c.camera,
     CASE WHEN len(cameras) > 1 AND w.camera IS NULL
-        THEN 'say whose it is: camsign cards set ' || card || ' --camera ' || c.camera END,
+        THEN 'say whose it is: camsign cards set ' || card || ' --camera ' || quoted(c.camera) END,
     (SELECT count(*) FROM frames f JOIN frame_times t USING (frame)
         WHERE f.card = c.card AND t.deployment IS NULL)
 FROM held JOIN cards_now c USING (card) LEFT JOIN card_words w USING (card);
@@ -36,8 +36,8 @@ SELECT 'two cameras', [h.card, h.other],
     n || ' pictures lie in card ' || h.card || ' of ' || c.camera || ' and in card ' || h.other
         || ' of ' || o.camera || ': they count once, for ' || c.camera,
     CASE WHEN w.camera IS NULL OR v.camera IS NULL
-        THEN 'say whose they are: camsign cards set ' || h.card || ' --camera ' || o.camera
-            || ', or camsign cards set ' || h.other || ' --camera ' || c.camera END,
+        THEN 'say whose they are: camsign cards set ' || h.card || ' --camera ' || quoted(o.camera)
+            || ', or camsign cards set ' || h.other || ' --camera ' || quoted(c.camera) END,
     (SELECT count(*) FROM frames f JOIN frame_times t USING (frame)
         WHERE f.card = h.card AND t.deployment IS NULL)
 FROM both_hold h JOIN cards_now c ON c.card = h.card JOIN cards_now o ON o.card = h.other
@@ -67,7 +67,7 @@ SELECT 'two places', [a.deployment, b.deployment],
         || ' (' || a.deployment || ') and ' || round(b.lat, 5) || ',' || round(b.lon, 5)
         || ' (' || b.deployment || ')',
     'take the wrong one away (camsign hang remove ' || a.deployment || ', or ' || b.deployment
-        || '), or say when it left the first: camsign takedown ' || a.camera || ' --on DAY',
+        || '), or say when it left the first: camsign takedown ' || quoted(a.camera) || ' --on DAY',
     (SELECT count(*) FROM frame_times t WHERE t.camera = a.camera
         AND t.several
         AND t.utc >= greatest(a.hung, b.hung)

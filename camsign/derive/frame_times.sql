@@ -53,7 +53,7 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
     nullif(concat_ws('; ',
         CASE WHEN b.shown_text IS NULL THEN 'the picture states no time'
             WHEN b.unconfirmed THEN 'its only time is the stamp of the file, which copying may have'
-                ' changed; if it is right: camsign cards set ' || b.card || ' --file-times'
+                ' changed; if it is right: camsign cards set ' || quoted(b.card) || ' --file-times'
             WHEN b.shown IS NULL THEN 'the clock showed ' || b.shown_text END,
         CASE WHEN b.basis LIKE 'correction %' THEN NULL
             WHEN year(b.shown) < $earliest
@@ -72,8 +72,9 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
             THEN 'in the hour that spring-forward skips' END,
         CASE WHEN b.disbelieved
             THEN 'the picture states an offset from UTC that the place does not have; if its clock is right:'
-                ' camsign clock set ' || b.camera || printf(' --utc-offset=%s%02d:%02d', CASE WHEN b.shown < b.utc THEN '-' ELSE '+' END,
-                    abs(date_diff('minute', b.utc, b.shown)) // 60, abs(date_diff('minute', b.utc, b.shown)) % 60) END,
+                ' camsign clock set ' || quoted(b.camera) || printf(' --utc-offset=%s%02d:%02d --deployment %s',
+                    CASE WHEN b.shown < b.utc THEN '-' ELSE '+' END, abs(date_diff('minute', b.utc, b.shown)) // 60,
+                    abs(date_diff('minute', b.utc, b.shown)) % 60, quoted(b.deployment)) END,
         CASE WHEN b.several THEN 'fits two hangs of the camera' END,
         CASE WHEN b.basis LIKE 'hung, since %' THEN 'the clock rule is not understood' END
     ), '') AS doubt,

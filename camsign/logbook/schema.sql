@@ -301,6 +301,11 @@ SELECT area AS area_id, kind, shape,
         THEN name || ' (' || area || ')' ELSE coalesce(name, area) END AS name
 FROM areas WHERE gone IS NOT TRUE;
 
+-- A name as a word of a command that is printed; the same as quoted() of camsign/errors.py.
+CREATE MACRO quoted(word) AS CASE WHEN regexp_full_match(word, '[A-Za-z0-9_@%+=:,./-]+') THEN word
+    WHEN regexp_matches(word, '["$`!]|\\\\|\\$') THEN '''' || replace(word, '''', '''"''"''') || ''''
+    ELSE '"' || word || '"' END;
+
 -- A card's camera as it stands: what was said later overrules the receipt; where two friends' receipts
 -- differ, until it is said, the name that sorts first counts on both sides.
 CREATE VIEW cards_now AS

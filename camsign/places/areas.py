@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camsign.errors import CamsignError, InputRefused, UsageError
+from camsign.errors import CamsignError, InputRefused, UsageError, quoted
 from camsign.geo import Circle
 from camsign.logbook import named, naming
 from camsign.logbook.edits import Edit, SetFields, new_id
@@ -109,7 +109,8 @@ def import_areas(
 
     if path.suffix.lower() in (".kml", ".kmz", ".gpx"):
         raise InputRefused(
-            f"{path} is no GeoJSON, by its name", f"camsign import {path} takes such a file in"
+            f"{path} is no GeoJSON, by its name",
+            f"camsign import {quoted(str(path))} takes such a file in",
         )
     file = read_geojson(path)
     refused, nearby = list(file.troubles), Nearby.of(session, anywhere)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
-from camsign.errors import UsageError
+from camsign.errors import UsageError, quoted
 from camsign.formats.days import People, begins, ends
 from camsign.formats.days import day as on_day
 from camsign.geo import check_lat_lon
@@ -315,7 +315,7 @@ def _check(
 def _once_moved(camera: str, other: str, day: date, until: datetime | None) -> str:
     """Say what to do about a hang from a (local) day on which its camera is still up elsewhere."""
     if until is None:
-        return f"moved it? camsign takedown {camera} --on DAY first"
+        return f"moved it? camsign takedown {quoted(camera)} --on DAY first"
     if (until - timedelta(seconds=1)).date() != day:
         return "give a day outside of that"
     if until.time() != time(0):
