@@ -9,7 +9,7 @@ deployed AS (
 shot AS (
     SELECT t.frame, c.number AS camera, k.number AS card, coalesce(d.number, -1) AS deployment,
         t.burst, t.utc, t.doubt, f.shown, f.file_time, f.card_path, l.light, l.brightness,
-        regexp_replace(f.card_path, '[^/]*$', '') AS folder
+        folder_of(f.card_path) AS folder
     FROM frame_times t
     JOIN cameras c ON c.camera = t.camera
     JOIN frames f ON f.frame = t.frame
@@ -22,8 +22,7 @@ folders AS (
     FROM (SELECT DISTINCT card, folder FROM shot)
 )
 SELECT s.frame, hash(s.burst) AS burst, s.camera, s.card, o.number AS folder,
-    coalesce(TRY_CAST(nullif(regexp_extract(s.card_path, '(\d{1,18})\D*$', 1), '') AS BIGINT), -1)
-        AS number,
+    coalesce(number_of(s.card_path), -1) AS number,
     CASE WHEN s.utc IS NOT NULL THEN epoch_us(TRY_CAST(s.shown AS TIMESTAMP)) / 1e6 END AS shown_s,
     epoch_us(s.utc) / 1e6 AS read_s,
     s.deployment,

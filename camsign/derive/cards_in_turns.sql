@@ -6,7 +6,7 @@ DELETE FROM conflicts WHERE kind = 'cards in turns'
 -- Only with timed.
 INSERT INTO conflicts
 WITH shot AS (
-    SELECT card, camera, utc, regexp_extract(card_path, '(\d{1,18})\D*$', 1)::BIGINT AS number,
+    SELECT card, camera, utc, number_of(card_path) AS number,
         regexp_replace(lower(regexp_extract(card_path, '[^/]*$')), '\d+', '', 'g') AS named
     FROM timed
     WHERE deployment IS NOT NULL AND shown_from LIKE 'DateTime%' AND regexp_matches(card_path, '(?i)\d\D*\.jpe?g$')

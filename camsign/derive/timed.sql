@@ -5,8 +5,6 @@ SELECT f.frame, c.camera, f.card, f.card_path, f.offset_minutes, c.taken_in_utc,
     f.shown_from = 'file' AND c.file_times IS NOT TRUE AS unconfirmed,
     -- A file's own stamp is no reading of any clock until somebody says that it is.
     CASE WHEN NOT coalesce(unconfirmed, FALSE) THEN TRY_CAST(f.shown AS TIMESTAMP) END AS shown,
-    regexp_replace(f.card_path, '[^/]*$', '') AS card_folder,
-    TRY_CAST(nullif(regexp_extract(f.card_path, '(\d{1,18})\D*$', 1), '') AS BIGINT) AS file_number,
     '' AS lane
 FROM frames f JOIN cards_now c USING (card)
 WHERE c.camera IN (SELECT camera FROM new_cameras)
@@ -17,12 +15,7 @@ UPDATE shots SET shown = NULL WHERE year(shown) NOT BETWEEN 1900 AND 2199;
 -- Frames of which a correction speaks by the order of their files on a card; the last word wins.
 -- Only with frame_fixes.
 UPDATE shots SET lane = l.lane FROM (
-    WITH placed AS (
-        SELECT frame, camera, card, row_number() OVER (
-            PARTITION BY card ORDER BY card_folder, file_number, card_path
-        ) AS nth
-        FROM shots
-    ),
+    WITH placed AS (SELECT frame, camera, card, nth_file(card, card_path) AS nth FROM shots),
     ends AS (
         SELECT x.lane, x.camera, x.said, coalesce(a.card, b.card) AS card, a.nth AS first, b.nth AS last
         FROM frame_fixes x LEFT JOIN placed a ON a.frame = x.from_frame
@@ -55,16 +48,16 @@ FROM clock_pieces a JOIN clock_pieces b ON a.deployment = b.deployment AND a.lan
 WHERE a.deployment IN (SELECT deployment FROM current_deployments JOIN new_cameras USING (camera));
 
 CREATE OR REPLACE TEMP TABLE in_twice AS
-WITH steps AS (
-    SELECT s.*, t.deployment, t.start, s.shown < lag(s.shown) OVER (
-        PARTITION BY t.deployment, t.start, s.card
-        ORDER BY s.card_folder, s.file_number, s.card_path
-    ) AS back
+WITH placed AS (
+    SELECT s.*, t.deployment, t.start, nth_file(s.card, s.card_path) AS nth
     FROM shots s JOIN current_deployments d USING (camera) JOIN twice t
         ON t.deployment = d.deployment AND t.lane = s.lane AND s.shown >= t.start AND s.shown < t.stop
+),
+steps AS (
+    SELECT *, shown < lag(shown) OVER (PARTITION BY deployment, start, card ORDER BY nth) AS back FROM placed
 )
 SELECT frame, deployment, coalesce(bool_or(back) OVER (
-    PARTITION BY deployment, start, card ORDER BY card_folder, file_number, card_path
+    PARTITION BY deployment, start, card ORDER BY nth
     ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW
 ), false) AS second
 FROM steps;

@@ -306,6 +306,12 @@ CREATE MACRO quoted(word) AS CASE WHEN regexp_full_match(word, '[A-Za-z0-9_@%+=:
     WHEN regexp_matches(word, '["$`!]|\\\\|\\$') THEN '''' || replace(word, '''', '''"''"''') || ''''
     ELSE '"' || word || '"' END;
 
+-- Which file of its card one is, from its path: by folder, then the last number in its name, then its name.
+CREATE MACRO folder_of(path) AS regexp_replace(path, '[^/]*$', '');
+CREATE MACRO number_of(path) AS TRY_CAST(nullif(regexp_extract(path, '(\d{1,18})\D*$', 1), '') AS BIGINT);
+CREATE MACRO nth_file(card, path) AS
+    row_number() OVER (PARTITION BY card ORDER BY folder_of(path), number_of(path), path);
+
 -- A card's camera as it stands: what was said later overrules the receipt; where two friends' receipts
 -- differ, until it is said, the name that sorts first counts on both sides.
 CREATE VIEW cards_now AS
