@@ -63,6 +63,10 @@ class Tally:
     buck_sure_false: int = 0
     counts: int = 0
     counts_held: int = 0
+    nobodys_pairs: int = 0
+    nobodys_held: int = 0
+    likely: int = 0
+    likely_false: int = 0
 
     def add(self, other: Tally) -> None:
         for f in fields(self):
@@ -92,6 +96,8 @@ def _bedding(found: Tally, one: Season, area: str, answer: object) -> None:
         held = (days.low or 0) <= truth <= (days.high or 0)
         found.pairs += 1
         found.held += held
+        found.nobodys_pairs += area in one.nobodys
+        found.nobodys_held += held and area in one.nobodys
         if truth >= MANY:
             found.long += 1
             found.long_held += held
@@ -100,6 +106,9 @@ def _bedding(found: Tally, one: Season, area: str, answer: object) -> None:
         if buck.verdict == "confirmed":
             found.buck_sure += 1
             found.buck_sure_false += truth == 0
+        if buck.verdict == "likely":
+            found.likely += 1
+            found.likely_false += truth == 0
     sure = answer.verdict == "confirmed"  # type: ignore[attr-defined]
     most = max(one.bedded(b, area) for b in one.bucks)
     found.sure += sure
@@ -140,9 +149,9 @@ def table(seasons: int, first: int = JUDGING, plans: Iterable[str] = PLANS) -> I
     yield (
         "| season | days bedded: cover | of 10 days or more: cover | said / true | he beds here, "
         "of areas one buck used 20+ days | said of areas that are nobody's | by buck: false | "
-        "mature bucks: cover |"
+        "probably, by buck: false | mature bucks: cover | days at places that are nobody's: cover |"
     )
-    yield "|---" * 8 + "|"
+    yield "|---" * 10 + "|"
     for name in plans:
         yield row(name, measure(PLANS[name], range(first, first + seasons)))
 
@@ -156,7 +165,9 @@ def row(name: str, t: Tally) -> str:
         _of(t.used_sure, t.used),
         _of(t.nobodys_sure, t.nobodys),
         _of(t.buck_sure_false, t.buck_sure),
+        _of(t.likely_false, t.likely),
         _of(t.counts_held, t.counts),
+        _of(t.nobodys_held, t.nobodys_pairs),
     ]
     return f"| {name} | {' | '.join(cells)} |"
 
