@@ -1,10 +1,11 @@
 """Writes docs/accuracy.md: what the estimators hold on made-up data with fixed seeds.
 
 `python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds, when,
-compare, makers, sits, pixels, taught, likely) makes only those and keeps the others as they stand.
-So many of each are made as a quiet machine makes within a quarter of an hour; `--full` makes as
-many as tell small differences apart (hours), `--n N` so many of each. The page says how many. What
-stands between `<!-- by hand -->` and `<!-- end -->` is kept in its section, ahead of what is made.
+compare, makers, sits, said, pixels, taught, likely) makes only those and keeps the others as they
+stand. So many of each are made as a quiet machine makes within a quarter of an hour; `--full` makes
+as many as tell small differences apart (hours), `--n N` so many of each. The page says how many.
+What stands between `<!-- by hand -->` and `<!-- end -->` is kept in its section, ahead of what is
+made.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ SECTIONS = {
     "compare": "Which area deserves the sits",
     "makers": "Who made the rub",
     "sits": "Where to sit tonight",
+    "said": "What else is said",
     "pixels": "What the pixels say",
     "taught": "What tags teach the pixels",
     "likely": "Who could this be",
@@ -39,6 +41,7 @@ USUAL = {
     "compare": 3,
     "makers": 2,
     "sits": 30,
+    "said": 30,
     "pixels": 2,
     "taught": 4,
     "likely": 3,
@@ -52,6 +55,7 @@ FULL = {
     "compare": 50,
     "makers": 20,
     "sits": 200,
+    "said": 200,
     "pixels": 12,
     "taught": 12,
     "likely": 12,

@@ -37,8 +37,13 @@ class Case:
     dusk: float
 
 
-def case(rng: np.random.Generator, kind: str, frames: int | None = None) -> Case:
-    """Make one deployment."""
+def case(
+    rng: np.random.Generator,
+    kind: str,
+    frames: int | None = None,
+    before: tuple[float, float] = (0.25, 0.75),
+) -> Case:
+    """Make one deployment; `before`: of the days of one with a switch, the share ahead of it."""
     lat, lon = rng.uniform(25, 50), rng.uniform(-85, -68)
     days = int(rng.integers(30, 121))
     hung = datetime(2024, 1, 1, 16, tzinfo=UTC) + timedelta(days=int(rng.integers(0, 600)))
@@ -46,7 +51,7 @@ def case(rng: np.random.Generator, kind: str, frames: int | None = None) -> Case
         # So that a switch lies well inside.
         autumn = datetime(2024, 11, 3, 6, tzinfo=UTC) if rng.random() < 0.5 else None
         switch = autumn or datetime(2025, 3, 9, 7, tzinfo=UTC)
-        hung = switch - timedelta(days=float(days * rng.uniform(0.25, 0.75)))
+        hung = switch - timedelta(days=float(days * rng.uniform(*before)))
     n = frames or int(np.exp(rng.uniform(np.log(40), np.log(2000))))
     true, burst = visits(rng, lat, lon, hung, days, n)
     colour, dawn, dusk = light(rng, lat, lon, true, burst)

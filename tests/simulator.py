@@ -63,13 +63,27 @@ class Passes:
 
 
 @dataclass
+class Played:
+    """Named passes of one buck at one area over many `days` with every camera alive, and minutes
+    from sunrise and sunset."""
+
+    days: int
+    day: np.ndarray
+    since_rise: np.ndarray
+    since_set: np.ndarray
+
+
+@dataclass
 class Season:
-    """A season's database and the truth behind it, by (buck id, area id)."""
+    """A season's database and the truth behind it, by (buck id, area id); `lit`: of visits, the
+    share in shooting light."""
 
     session: Session
     bedded: dict[tuple[str, str], int] = field(default_factory=dict)
     rate: dict[tuple[str, str], float] = field(default_factory=dict)
     daylight: dict[tuple[str, str], float] = field(default_factory=dict)
+    lit: dict[tuple[str, str], float] = field(default_factory=dict)
+    played: dict[tuple[str, str], Played] = field(default_factory=dict)
     corridors: set[str] = field(default_factory=set)
     bucks: list[str] = field(default_factory=list)
     areas: list[str] = field(default_factory=list)
@@ -287,28 +301,40 @@ def _truth(
     p = _passes(plan, rng, beds, habits, cameras, corridor, day_of)
     p = _kept(p, rng.random(len(p.day)) >= plan.unidentified)
     alive = np.array([c.alive for c in cameras])
-    rate = chance = 0.0
+    out.played[buck, area] = _played(p, day_of, plan)
+    rate = chance = lit = 0.0
     for key in {tuple(column) for column in alive.T}:
         weight = float((key == alive.T).all(axis=1).sum()) / max(int(alive.any(axis=0).sum()), 1)
         if not any(key):
             continue
         seen = _kept(p, np.array(key)[p.camera])
-        rate += weight * _visits(seen) / truth_days
+        visits, of_light = _visits(seen)
+        rate += weight * visits / truth_days
+        lit += weight * of_light / truth_days
         chance += weight * len(set(seen.day[seen.daylight].tolist())) / truth_days
     out.rate[buck, area], out.daylight[buck, area] = rate, chance
+    if rate:
+        out.lit[buck, area] = lit / rate
 
 
-def _visits(p: Passes) -> int:
-    """How many visits passes make, days kept apart."""
+def _played(p: Passes, day_of: np.ndarray, plan: Plan) -> Played:
+    _, rise, sets = _sun(plan.nights)
+    since = [(p.utc - ends[day_of[p.day]]) / MINUTE for ends in (rise, sets)]
+    return Played(len(day_of), p.day, *since)
+
+
+def _visits(p: Passes) -> tuple[int, int]:
+    """How many visits passes make, days kept apart, and how many with a pass in shooting light."""
     if not len(p.day):
-        return 0
+        return 0, 0
     clock = (p.utc - p.utc.astype("datetime64[D]")) / MINUTE
     # Nights run over midnight UTC; days of the truth are separate, so shift by noon UTC.
     clock = (clock - 960) % 1440
     order = np.lexsort((clock, p.day))
     day, clock = p.day[order], clock[order]
-    new = (np.diff(day) != 0) | (np.diff(clock) > GAP_MIN)
-    return 1 + int(new.sum())
+    new = np.append(True, (np.diff(day) != 0) | (np.diff(clock) > GAP_MIN))
+    lit = np.maximum.reduceat(p.daylight[order], np.flatnonzero(new))
+    return int(new.sum()), int(lit.sum())
 
 
 @dataclass

@@ -231,6 +231,22 @@ def test_hours_are_ranked_within_shooting_light() -> None:
     assert _by_hour([None]) == ()
 
 
+def test_the_best_of_eight_hours_is_not_said_to_be_better_than_it_is() -> None:
+    """He comes on one evening in eight, at an hour drawn from three: the luckiest looks best."""
+    rng, said = np.random.default_rng(5), []
+    for _ in range(60):
+        day = np.flatnonzero(rng.random(70) < 0.12)
+        sets = 30 - 60.0 * rng.integers(1, 4, len(day)) + 30
+
+        def by_day(which: np.ndarray, day: np.ndarray = day) -> list[int]:
+            return np.bincount(day[which], minlength=70).tolist()  # type: ignore[no-any-return]
+
+        spans = chances.best_spans(np.full(len(day), 400.0), sets, (30.0, 30.0), by_day)
+        said.append(spans[0].chance.value or 0.0)
+    # Each of the three hours has a chance of 0.04; each hour by itself, 0.067 was said.
+    assert 0.035 < np.mean(said) < 0.058
+
+
 @pytest.mark.parametrize(
     ("words", "day"),
     [

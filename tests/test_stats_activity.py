@@ -43,7 +43,8 @@ def _truth(kind: int, hours: np.ndarray) -> np.ndarray:
     )[kind]
 
 
-def _held(n: int, seasons: int, seed: int) -> float:
+def share_held(n: int, seasons: int, seed: int) -> float:
+    """Give the share of points at which the band of `n` visits holds the truth."""
     rng, fine, held = np.random.default_rng(seed), (np.arange(2400) + 0.5) / 100, []
     for i in range(seasons):
         chances = _truth(i % 3, fine)
@@ -55,13 +56,13 @@ def _held(n: int, seasons: int, seed: int) -> float:
 
 def test_the_band_holds_the_truth() -> None:
     # By bootstrap with a fixed width it held 44 to 84% of points.
-    assert _held(30, 12, 3) > 0.88
+    assert share_held(30, 12, 3) > 0.88
 
 
 @pytest.mark.long
 @pytest.mark.parametrize(("n", "least"), [(8, 0.85), (15, 0.91), (40, 0.92), (100, 0.92)])
 def test_the_band_holds_the_truth_in_many_seasons(n: int, least: float) -> None:
-    assert _held(n, 120, 7) > least
+    assert share_held(n, 120, 7) > least
 
 
 def test_curve_finds_dawn_and_dusk_and_its_band_holds_the_truth() -> None:

@@ -88,11 +88,22 @@ class Season:
     expected: dict[str, float] = field(default_factory=dict)  # area: the same, before they bed
     came: dict[str, int] = field(default_factory=dict)  # area: the same, as it turned out
     by_camera: dict[str, float] = field(default_factory=dict)  # camera: the same, past it alone
+    walks: dict[str, list[tuple[str, float, float]]] = field(default_factory=dict)  # see below
 
     def bedded(self, buck: str, area: str) -> int:
         """Days in bed there, of those the area was watched."""
         here = self.where[buck] == self.areas.index(area)
         return int((here & self.watched[area]).sum())
+
+    def expected_within(self, area: str, anchor: str, first: float, last: float) -> float:
+        """How many mature bucks walk there within these minutes of sunrise or sunset, in the days
+        behind the season; `walks` holds for each buck how many in all and the mean minute."""
+        found = 0.0
+        for end, many, mean in self.walks.get(area, []):
+            if end == anchor:
+                hours = NormalDist(mean, self.plan.spread_min)
+                found += many * (hours.cdf(last) - hours.cdf(first))
+        return found
 
     @property
     def drawn(self) -> list[str]:
@@ -238,6 +249,15 @@ def _evenings(
         from_bed = float((then == a).sum()) * late
         walks = passes.often.get(a, 0.0) * by_corridor
         through = walks * len(then)
+        ends = (("sunrise", passes.come), ("sunset", passes.go))
+        out.walks.setdefault(area, []).extend(
+            walk
+            for end, mean in ends
+            for walk in (
+                (end, float((then == a).sum()), mean),
+                (end, walks / by_corridor * len(then), 0.0),
+            )
+        )
         turned = hours.binomial([(then == a).sum(), len(then)], [late, walks]).sum()
         out.came[area] = out.came.get(area, 0) + int(turned)
         out.evenings[area] = out.evenings.get(area, 0.0) + from_bed + through

@@ -16,7 +16,7 @@ from camsign.formats.days import day as day_in_words
 from camsign.formats.days import minutes_words
 from camsign.stats.estimate import wilson
 from camsign.stats.shrunk import effect_within, shrunk_chances, shrunk_means
-from camsign.stats.spells import UNWATCHED, about_chance
+from camsign.stats.spells import UNWATCHED
 from camsign.units import upper_first
 
 # Spans tried [min]: so many hours from the beginning of shooting light, mirrored at its end.
@@ -196,26 +196,33 @@ def best_spans(
 ) -> list[Span]:
     """Rank hours within shooting light by the chance of a visit in them on a day.
 
+    Each hour's chance leans on the others' (`shrunk_chances`): the luckiest of eight looks best,
+    and by itself would be said to be better than it is.
+
     Args:
         from_sunrise: minutes of each visit's start.
         from_sunset: the same from sunset.
         light: minutes of gray light before sunrise and after sunset.
         daily: turns a choice of visits (booleans) into their number by day.
     """
-    found = []
     before, after = round(light[0]), round(light[1])
     legal = (from_sunrise >= -before) & (from_sunset < after)
     morning = [SPAN_MIN * i - before for i in range(SPANS)]
     evening = [after - SPAN_MIN * (i + 1) for i in range(SPANS)]
-    for anchor, minutes, starts in (
-        ("sunrise", from_sunrise, morning),
-        ("sunset", from_sunset, evening),
-    ):
-        for start in starts:
-            days = daily(legal & (minutes >= start) & (minutes < start + SPAN_MIN))
-            chance = figure(about_chance(days).estimate(), n=sum(n != UNWATCHED for n in days))
-            hits = sum(n > 0 for n in days)
-            found.append(Span(anchor, start, start + SPAN_MIN, chance, hits))
+    hours = [("sunrise", from_sunrise, start) for start in morning]
+    hours += [("sunset", from_sunset, start) for start in evening]
+    hits = [
+        np.minimum(daily(legal & (since >= start) & (since < start + SPAN_MIN)), 1)
+        for _, since, start in hours
+    ]
+    n = [int((days != UNWATCHED).sum()) for days in hits]
+    seen = [int((days > 0).sum()) for days in hits]
+    whose = np.repeat(np.arange(len(hours)), [len(days) for days in hits])
+    chance = shrunk_chances(seen, n, effect_within(np.concatenate(hits), whose))
+    found = [
+        Span(anchor, start, start + SPAN_MIN, figure(chance[i].estimate(), n=n[i]), seen[i])
+        for i, (anchor, _, start) in enumerate(hours)
+    ]
     return sorted(found, key=lambda span: -(span.chance.value or 0.0))
 
 

@@ -58,8 +58,8 @@ METHOD = (
     "chance of a picture in shooting light on a day: by part of the season, drawn toward the "
     "season's mean (beta-binomial hierarchy), days that hang together within a part counted less "
     "(Rao and Scott 1992), days from midnight to midnight (visits counts them noon to noon); best"
-    " hours: the same chance for each hour of shooting light, for a buck who is about for spells "
-    "of days; back-test: forecasts with what was known a week before, his average unless the part"
+    " hours: the same for each hour of shooting light, drawn toward what its hours have in common;"
+    " back-test: forecasts with what was known a week before, his average unless the part"
     " did better by then; 95%"
 )
 
