@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import re
 from collections.abc import Iterable
@@ -89,6 +90,33 @@ def test_a_wrong_clock_is_shown_with_its_reason_and_put_right(
         wait(page, "document.querySelector('#findings').textContent.includes('after your fix')")
     after = rows(book, "SELECT max(utc) FROM frame_times")[0][0]
     assert abs((before - after) - timedelta(minutes=60)) <= timedelta(minutes=8)
+
+
+@pytest.mark.thorough
+def test_a_clock_is_set_by_hand_on_the_page(chromium: Browser, tmp_path: Path) -> None:
+    """As `clock set` does it: one line, the same refusals, the same words."""
+    book = fast_book(tmp_path / "book", timedelta(minutes=60))
+    utc = "SELECT min(utc) FROM frame_times"
+    before = rows(book, utc)[0][0]
+    lines = "SELECT count(*) FROM acts"
+    said = rows(book, lines)[0][0]
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page = ready(window.go("/cards"))
+        page.locator("#judge").click()
+        wait(page, "document.querySelector('#findings .finding')")
+        page.locator("#findings summary", has_text="Set it by hand").first.click()
+        form = page.locator("#findings form").first
+        assert form.locator("[name=shown]").input_value() == "2025-09-01T06:04:02"
+        form.locator("[name=true]").fill("2025-09-01T04:54:02")
+        form.locator("button").click()
+        disk(page, "Fixed CAM01's clock for 440 pictures")
+        wait(page, "!document.querySelector('#findings').textContent.includes('1 h fast')")
+        given = {"camera": "CAM01", "shown": "2025-09-01T06:12", "true": "2025-09-01T05:02"}
+        for wrong in ({"shown": "noon"}, {"true": ""}, {"deployment": "d-none"}):
+            body = json.dumps({**given, **wrong}).encode()
+            assert server.ask("POST", "/cards/clocks/set", body).status == 400
+    assert rows(book, lines) == [(said + 1,)]
+    assert before - rows(book, utc)[0][0] == timedelta(minutes=70)
 
 
 @pytest.mark.thorough

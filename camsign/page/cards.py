@@ -40,7 +40,7 @@ from camsign.page.jobs import Jobs
 from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
 from camsign.page.show import said
 from camsign.page.spans import seasons_of
-from camsign.units import upper_first
+from camsign.units import counted, parse_when, upper_first
 
 _MOST_FILES = 400
 _MOST_POINTS = 700
@@ -129,6 +129,9 @@ def _finding(
         "deployment": found.deployment,
         "from": f"{found.clock_from:%Y-%m-%d}",
         "until": f"{found.clock_until:%Y-%m-%d}",
+        "shown": f"{found.clock_from:%Y-%m-%dT%H:%M:%S}",
+        "whole": found.whole,
+        "ends": found.ends[0] if found.ends else None,
         "verdict": said(found.verdict),
         "frames": found.frames,
         "bursts": found.bursts_used,
@@ -203,6 +206,25 @@ def _apply(session: Session, _: Named, sent: Sent) -> Told:
     return {"corrections": done.corrections}, f"put {camera}'s clock right by the sun"
 
 
+def _set(session: Session, _: Named, sent: Sent) -> Told:
+    """Set a clock by one pair of times, as `clock set` does: of a deployment, of two pictures and
+    all between them on their card, or of the days it showed."""
+    camera, shown, true, deployment, first, last, start, stop = (
+        inputs.text(sent, name)
+        for name in ("camera", "shown", "true", "deployment", "first", "last", "from", "until")
+    )
+    if camera is None or shown is None or true is None:
+        raise UsageError("a clock is set by what it showed and the true time", "give both")
+    span = [parse_when(said) if said else None for said in (start, stop)]
+    pairs = [(shown, parse_when(true))]
+    done = clocks.set_clock(
+        session, camera, pairs, deployment=deployment, start=span[0], stop=span[1],
+        frames=(first, last),
+    )  # fmt: skip
+    many = counted(done.frames, "picture")
+    return {"clock_fix": done.clock_fix}, f"Fixed {done.camera}'s clock for {many}"
+
+
 def _judge_one(asked: Asked) -> Values:
     """Judge one camera's clock, once for what the logbook says now."""
     camera = asked.named["camera"]
@@ -214,6 +236,7 @@ ROUTES: list[BaseRoute] = [
     asks("/cards", _page, "cards.html"),
     post("/cards/clocks", _judge),
     says("/cards/clocks/apply", _apply),
+    says("/cards/clocks/set", _set),
     asks("/cards/clocks/{camera}", _judge_one),
     asks("/cards/clocks/{camera}/plot", _plot),
     asks("/cards/{card}", _one, "card.html"),

@@ -71,7 +71,7 @@ function show(findings) {
 
 async function judgeAnew(one) {
   const got = await get(`/cards/clocks/${encodeURIComponent(one.camera)}`).catch((e) => alarm(e.message));
-  const place = $$("#findings > .finding").filter((article) => article.dataset.camera === one.camera);
+  const place = $$("#findings .finding").filter((article) => article.dataset.camera === one.camera);
   if (!got || !place.length) return;
   const made = got.findings.map((found) => finding(found, judgeAnew));
   place[0].replaceWith(...made);

@@ -33,7 +33,31 @@ export function finding(one, applied) {
     one.remedy ? h("p", { class: "quiet" }, one.remedy, disagree && " ", disagree) : null,
     one.proposed.map((words) => h("p", {}, `${words}.`)),
     h("p", { class: "buttons" }, right, up, show),
+    byHand(one, applied),
     plots,
+  );
+}
+
+/** One right time, known by a picture of a watch or a person's word, sets the clock. */
+function byHand(one, applied) {
+  const time = (name, value) => h("input", { type: "datetime-local", step: "1", name, value, required: true });
+  const send = async (event) => {
+    event.preventDefault();
+    const days = one.ends ? { first: one.ends[0], last: one.ends[1] } : one.whole ? { deployment: one.deployment } : { from: one.from, until: one.until };
+    const answer = await say("/cards/clocks/set", { ...Object.fromEntries(new FormData(event.target)), camera: one.camera, ...days });
+    if (answer) applied(one);
+  };
+  return h(
+    "details",
+    {},
+    h("summary", {}, "Set it by hand"),
+    h(
+      "form",
+      { class: "line outage", onsubmit: send },
+      h("label", {}, "Camera showed ", time("shown", one.shown)),
+      h("label", {}, "True time ", time("true", "")),
+      h("button", { type: "submit" }, "Set clock"),
+    ),
   );
 }
 
