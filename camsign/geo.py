@@ -207,6 +207,17 @@ def area_center(area: Area) -> tuple[float, float]:
     return float(lat), float(lon)
 
 
+def shared(one: Area, other: Area) -> float:
+    """The share, 0 to 1, of the smaller of two areas that lies in both of them."""
+    plane = equidistant(*area_center(one))
+    lands = [
+        _land(Polygon((circle_ring(x),)) if isinstance(x, Circle) else x, plane)
+        for x in (one, other)
+    ]
+    both = lands[0].intersection(lands[1]).area
+    return float(both) / min(land.area for land in lands)
+
+
 def circle_ring(circle: Circle, n: int = 72) -> Ring:
     """A closed ring of n + 1 (longitude, latitude) [deg] points on the circle's edge."""
     import numpy as np

@@ -11,7 +11,7 @@ import pytest
 
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused, UsageError
-from camsign.geo import Circle, Polygon, area_hectares
+from camsign.geo import Circle, Polygon, area_hectares, destination, shared
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area as area_of
@@ -238,3 +238,41 @@ def test_another_format_than_geojson_is_sent_to_the_command_that_takes_it(
     (tmp_path / name).write_text("<kml/>")
     with pytest.raises(InputRefused, match=f"camsign import .*{name}"):
         do(folder, lambda s: a.import_areas(s, tmp_path / name))
+
+
+def test_an_area_drawn_over_another_one_says_so_and_is_kept(folder: Folder, tmp_path: Path) -> None:
+    """Drawn anew instead of changed, a bed stood twice, and each counted its cameras."""
+    bench = {"at": HERE, "radius": 60.0}
+    first = do(folder, lambda s: a.add_area(s, "bedding", "Bench", **bench))
+    assert first.overlaps is None and first.read_as == ""
+    near = (HERE[0] + 0.0005, HERE[1])  # 56 m north: 0.42 of the one lies in the other
+    again = do(folder, lambda s: a.add_area(s, "bedding", "North Bench", at=near, radius=60.0))
+    assert again.overlaps == ("Bench",)
+    assert again.read_as == (
+        "It overlaps Bench: pictures near both count for both, and days in bed are split between "
+        "them"
+    )
+    # 110 m: the two hardly touch (0.04).
+    far = (HERE[0] - 0.00098, HERE[1])
+    flat = do(folder, lambda s: a.add_area(s, "feeding", "Flat", at=far, radius=60.0))
+    assert flat.overlaps is None
+    moved = do(folder, lambda s: a.set_area(s, "Flat", at=HERE, radius=20.0))
+    assert moved.overlaps == ("Bench", "North Bench")
+    one, two = (square(HERE[0] + x, HERE[1], side=0.0004) for x in (0, 0.0001))
+    drawn = ("Old Square", "bedding", one), ("Twin", "bedding", two)
+    file = geojson(tmp_path / "in.geojson", *drawn)
+    taken = do(folder, lambda s: a.import_areas(s, file))
+    assert taken.new == 2
+    assert taken.areas[0].overlaps == ("Bench", "Flat", "North Bench", "Twin")
+    assert do(folder, lambda s: a.import_areas(s, file)).known == 2
+    rows = do(folder, a.areas)
+    assert [row.overlaps for row in rows] == [None] * 5
+
+
+def test_the_share_of_the_smaller_area_that_lies_in_both() -> None:
+    one, inside = Circle(*HERE, 100.0), Circle(*HERE, 20.0)
+    assert shared(one, inside) == shared(inside, one) == pytest.approx(1.0)
+    # Two circles of radius r, their middles r apart, share (2/3 - sqrt(3)/(2 pi)) of either.
+    lat, lon = (float(x) for x in destination(*HERE, 90.0, 100.0))
+    assert shared(one, Circle(lat, lon, 100.0)) == pytest.approx(0.391, abs=0.005)
+    assert shared(one, Circle(lat + 1, lon, 100.0)) == 0.0

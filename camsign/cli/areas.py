@@ -18,7 +18,7 @@ from camsign.logbook.things import AREA, PLACE
 from camsign.places import areas as rooms
 from camsign.places.areas import AreaRow, AreasTaken, add_area, remove_area, set_area
 from camsign.places.points import PlaceRow, add_place, places, remove_place, set_place
-from camsign.units import counted, format_size
+from camsign.units import counted, format_size, lower_first
 
 if TYPE_CHECKING:
     from camsign.sign.proposals import Proposal
@@ -34,7 +34,8 @@ place_app = typer.Typer(help="Stands, parking, ways in, water, food.", no_args_i
 
 def _area_told(row: AreaRow, session: Session, *_: Any) -> str:
     size = format_size(row.hectares, session.settings.units)
-    return f"{row.area} ({row.kind}): {size} around {at(row.lat, row.lon)} ({row.area_id})."
+    over = f" {row.read_as}." if row.read_as else ""
+    return f"{row.area} ({row.kind}): {size} around {at(row.lat, row.lon)} ({row.area_id}).{over}"
 
 
 def _place_told(row: PlaceRow, *_: Any) -> str:
@@ -55,7 +56,8 @@ def import_areas(
     taken = rooms.import_areas(session, file, kind, anywhere)
     new = counted(taken.new, "new area")
     told = f"{new}, {taken.changed} changed, {taken.known} known already."
-    return Out(taken, told, warned=taken.refused, code=int(bool(taken.refused)))
+    over = [f"{row.area}: {lower_first(row.read_as)}" for row in taken.areas if row.read_as]
+    return Out(taken, told, warned=[*taken.refused, *over], code=int(bool(taken.refused)))
 
 
 @command(area_app, "list", csv=True)

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import CamsignError, InputRefused, UsageError, quoted
-from camsign.geo import Circle
+from camsign.geo import Circle, distance_bearing, shared
 from camsign.logbook import named, naming
 from camsign.logbook.edits import Edit, SetFields, new_id
 from camsign.logbook.fields import choice_of
 from camsign.logbook.session import Session
+from camsign.logbook.shapes import to_area
 from camsign.logbook.things import AREA, DOE_BEDDING
 from camsign.places.nearby import Nearby
 from camsign.places.shapes import center_and_size, circle_shape, polygon_shape, rings_of
@@ -29,7 +31,10 @@ _ALSO = {"buck bedding": "bedding", "doe": DOE_BEDDING, "does": DOE_BEDDING}
 
 @dataclass(frozen=True, slots=True)
 class AreaRow:
-    """An area. lat, lon: its center [deg, WGS 84]; `radius_m`: of a circle of its size [m]."""
+    """An area. lat, lon: its center [deg, WGS 84]; `radius_m`: of a circle of its size [m].
+
+    `overlaps`: of one just drawn, the areas with which it shares more than a tenth of the smaller.
+    """
 
     area: str
     area_id: str
@@ -38,6 +43,18 @@ class AreaRow:
     lon: float
     radius_m: float
     hectares: float
+    overlaps: tuple[str, ...] | None = field(default=None, metadata={"spare": True})
+
+    @property
+    def read_as(self) -> str:
+        """Say that it lies over others, and what that does to answers; empty where it doesn't."""
+        if not self.overlaps:
+            return ""
+        over = ", ".join(self.overlaps)
+        return (
+            f"It overlaps {over}: pictures near both count for both, and days in bed are split "
+            "between them"
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +85,8 @@ def add_area(
     shape = _drawn(at, radius, corners)
     if shape is None:
         raise UsageError("where does this area lie?", "give its middle and radius, or its corners")
-    return _row(*named.add(session, AREA, {"name": name, "kind": kind_of(kind), "shape": shape}))
+    made = named.add(session, AREA, {"name": name, "kind": kind_of(kind), "shape": shape})
+    return _over(session, *made)
 
 
 def add_areas(session: Session, wanted: Sequence[tuple[str, str, Circle]]) -> list[AreaRow]:
@@ -152,7 +170,7 @@ def set_area(
         lat, lon, now_m, _ = center_and_size(named.fields_of(session, AREA, found)["shape"])
         at, radius = at or (lat, lon), radius or now_m
     fields = {"name": name, "kind": kind and kind_of(kind), "shape": _drawn(at, radius, corners)}
-    return _row(*named.change(session, AREA, found, fields))
+    return _over(session, *named.change(session, AREA, found, fields))
 
 
 def remove_area(session: Session, area: str) -> AreaRow:
@@ -194,6 +212,41 @@ def _row(area: str, fields: Mapping[str, Any]) -> AreaRow:
     return AreaRow(fields["name"], area, fields["kind"], lat, lon, radius, hectares)
 
 
+# Less is how outlines that meet are drawn; our choice.
+_OVER = 0.1
+# A narrow area reaches so many times as far as the radius of a circle of its size, at most.
+_LONG = 10.0
+
+
+def _over(
+    session: Session,
+    area: str,
+    fields: Mapping[str, Any],
+    also: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
+) -> AreaRow:
+    """Give the row of an area that was drawn, with those it lies over; `also`: drawn beside it."""
+    row, mine = _row(area, fields), to_area(fields["shape"])
+    over = [
+        one["name"]
+        for one in _near(session, row, also)
+        if shared(mine, to_area(one["shape"])) > _OVER
+    ]
+    return replace(row, overlaps=tuple(sorted(over)) or None)
+
+
+def _near(
+    session: Session, row: AreaRow, also: Mapping[str, Mapping[str, Any]]
+) -> Iterator[Mapping[str, Any]]:
+    """The other areas whose middle lies near enough to overlap."""
+    rows = session.con.execute("SELECT area_id, name, shape FROM areas_now WHERE shape IS NOT NULL")
+    known = {area: {"name": name, "shape": shape} for area, name, shape in rows.fetchall()}
+    for area, one in {**known, **also}.items():
+        lat, lon, radius, _ = center_and_size(one["shape"])
+        apart = float(distance_bearing(row.lat, row.lon, lat, lon)[0])
+        if area != row.area_id and apart < _LONG * (row.radius_m + radius):
+            yield one
+
+
 def _of_feature(
     feature: GeoFeature, kind: str | None, nearby: Nearby
 ) -> tuple[str, dict[str, Any]]:
@@ -233,4 +286,6 @@ def _take(
         taken[area] = _row(area, fields)
     if edits:
         session.say(f"loaded {counted(len(edits), 'area')} from {file}", edits)
-    return AreasTaken(list(taken.values()), new, changed, len(taken) - len(edits), refused)
+    said = {edit.id: edit.fields for edit in edits if isinstance(edit, SetFields)}
+    rows = [_over(session, a, said[a], said) if a in said else row for a, row in taken.items()]
+    return AreasTaken(rows, new, changed, len(taken) - len(edits), refused)
