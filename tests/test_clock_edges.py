@@ -93,13 +93,15 @@ def test_what_a_fix_does_is_said_with_its_pictures() -> None:
 
 def test_the_page_says_once_how_far_a_clock_is_off() -> None:
     off = _finding("off", 64.0, why="the clock is 1 h fast (likely daylight saving)")
-    assert _by_the_light(off) == "the clock is 1 h fast (64 minutes by the light; 55 to 73)"
+    assert (
+        _by_the_light(off) == "the clock is 1 h fast (1 h 4 min by the light; 55 min to 1 h 13 min)"
+    )
     slow = replace(off, offset_minutes=Estimate(-50.0, -62.0, -41.0))
-    assert _by_the_light(slow) == "the clock is 1 h slow (50 minutes by the light; 41 to 62)"
+    assert _by_the_light(slow) == "the clock is 1 h slow (50 min by the light; 41 min to 1 h 2 min)"
     fits = _finding("right", -2.0, why="the light fits")
-    assert _by_the_light(fits) == "right (2 min slow; 11 slow to 7 fast)"
+    assert _by_the_light(fits) == "right (2 min slow; 11 min slow to 7 min fast)"
     spot_on = _finding("right", 0.0, why="the light fits; by brightness")
-    assert _by_the_light(spot_on) == "right; by brightness (0 min; 9 slow to 9 fast)"
+    assert _by_the_light(spot_on) == "right; by brightness (0 min; 9 min slow to 9 min fast)"
     looks = _finding("cannot tell", 44.0, why="looks 44 min fast")
     assert _by_the_light(looks) == "looks 44 min fast"
     assert _by_the_light(_finding("cannot tell", None)) == "why"

@@ -238,7 +238,9 @@ def test_few_days_and_like_days_tell_nothing() -> None:
     assert _pressed(walks, set(sorted(before)[:4])).verdict == "can't tell"
     every = {first + timedelta(days=n) for n in range(1, 55)}
     assert _pressed(walks, every).verdict == "can't tell"
-    assert _pressed([], every).verdict == "can't tell"
+    row = _pressed([], every)
+    assert row.verdict == "can't tell"
+    assert row.verdict_in_words == "Too few, or too much alike, to tell."
 
 
 @given(gaps=st.lists(st.integers(1, 12), max_size=8))

@@ -96,8 +96,8 @@ def hang_next(
     table = listed(answer.places, {
         "rank": "rank", "near": "area", "would tell you": "would_tell",
         "where": lambda one: at(one.lat, one.lon),
-        "worth": lambda one: one.worth if one.sits is None else
-        f"1 extra buck in range per {one.sits:,} sits",
+        "1 extra buck in range per": lambda one:
+            f"{one.sits:,} sits" if one.sits else f"over {2 / hanging.LEAST:,.0f} sits",
         "why": lambda one: "; ".join(one.why),
     })  # fmt: skip
     return Out(answer, table) if hanging.worth(answer.places) else Out(answer, [], table)

@@ -26,11 +26,12 @@ from camsign.clock.verdicts import (
     RIGHT,
     UNCLEAR,
     WIDEST_MIN,
+    offset_words,
     rounded_words,
     width,
 )  # fmt: skip
 from camsign.errors import UsageError
-from camsign.formats.days import People
+from camsign.formats.days import People, minutes_words
 from camsign.logbook.far import Progress
 from camsign.logbook.session import Session
 from camsign.page import inputs
@@ -160,16 +161,12 @@ def _by_the_light(found: Finding) -> str:
         return why
     if ahead.value is None or ahead.low is None or ahead.high is None:
         return why
-    value, low, high = (round(end) for end in (ahead.value, ahead.low, ahead.high))
-    way = "slow" if high <= 0 else "fast" if low >= 0 else ""
-    if way:
-        low, high = sorted((abs(low), abs(high)))
-        off = f"{abs(value)} minutes" if found.verdict == OFF else f"{abs(value)} minutes {way}"
-        return f"{why} ({off} by the light; {low} to {high})"
+    head, _, ends = offset_words(ahead).partition(" (")
+    if found.verdict == OFF:
+        head = f"{minutes_words(round(ahead.value))} by the light"
     if found.verdict == RIGHT:
         why = why.replace(FITS, "right")
-    about = f"{abs(value)} min{' slow' if value < 0 else ' fast' if value else ''}"
-    return f"{why} ({about}; {-low} slow to {high} fast)"
+    return f"{why} ({head}; {ends}"
 
 
 def _plot(asked: Asked) -> Values:

@@ -66,7 +66,7 @@ class AreaPressure:
     def verdict_in_words(self) -> str:
         """What the days before and after together show."""
         said = {"fewer after": "Fewer after: going in costs you here.", "more after": "More after."}
-        return said.get(self.verdict, "Too close or too few to tell.")
+        return said.get(self.verdict, "Too few, or too much alike, to tell.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,5 +188,6 @@ def _said(rows: list[AreaPressure]) -> str:
     if not many:
         return "Can't tell: no trip near a bedding area is known to the day."
     return (
-        f"Can't tell yet if going in hurts you: {counted(many, 'trip')} in, too few or too alike."
+        f"Can't tell yet if going in hurts you: {counted(many, 'trip')} in, but too few daylight "
+        "pictures around them, or as many after as before."
     )
