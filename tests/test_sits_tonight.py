@@ -361,6 +361,19 @@ def test_of_a_morning_the_ways_of_mornings_count_in_full() -> None:
         assert by["CAM02"].way.heading_deg == pytest.approx(270, abs=5)  # out of the bed
 
 
+@pytest.mark.parametrize("since", [date(2025, 11, 10), date(2026, 9, 1)])
+def test_a_camera_that_hangs_elsewhere_since_leaves_the_way_where_it_saw_it(since: date) -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    before = _ask(world.session(), "W").stands
+    world.camera("CAM01", (-900, 400), since, since, deployment="d-next")
+    session = world.session()
+    scenes = known_of(session, DAY)
+    (way,) = scenes.habits.ways["a-hemlock-bench"]
+    assert (way.way.x, way.way.y) == pytest.approx(scenes.plane.at(*at(120, 0)))
+    assert _ask(session, "W").stands == before
+
+
 def test_a_calm_is_told_as_a_calm() -> None:
     world = _world()
     _stand(world, "East pine", (200, 12))

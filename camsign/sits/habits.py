@@ -159,7 +159,7 @@ def habits_of(
         areas=areas,
         odds=(*odds, *_unwatched(odds, watched)),
         ways={
-            area: _ways(session, plane, season, areas[area], morning)
+            area: _ways(session, plane, scope, season, areas[area], morning)
             for area, season in seasons.items()
         },
         hours=hours,
@@ -306,11 +306,11 @@ def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
 
 
 def _ways(
-    session: Session, plane: Plane, season: _Season, area: BedArea, morning: bool
+    session: Session, plane: Plane, scope: Scope, season: _Season, area: BedArea, morning: bool
 ) -> tuple[KnownWay, ...]:
     """Ways of the hour asked for, headed out: those of cameras, and those that rubs show."""
     found, turn = walked(season.ways, out=not morning), 180 * morning
-    places = _cameras(session, plane, list(found))
+    places = _cameras(session, plane, scope, area)
     known = [
         KnownWay(Way(*places[camera], (bearing.value + turn) % 360, _doubt(bearing)), n, camera)
         for camera, (bearing, n) in found.items()
@@ -326,11 +326,16 @@ def _doubt(bearing: Figure) -> float:
     return min(_MOST_DOUBT_DEG, ((bearing.high - bearing.low) % 360) / 2 / 1.96)
 
 
-def _cameras(session: Session, plane: Plane, names: list[str]) -> dict[str, tuple[float, float]]:
+def _cameras(
+    session: Session, plane: Plane, scope: Scope, area: BedArea
+) -> dict[str, tuple[float, float]]:
+    """Where each camera hung within reach of an area in the scope's days, last if at several."""
     rows = session.con.execute(
         "SELECT camera, arg_max(lat, hung), arg_max(lon, hung) FROM deployments"
-        " WHERE gone IS NOT TRUE AND list_contains(?::VARCHAR[], camera) GROUP BY camera",
-        [names],
+        " JOIN area_pairs USING (deployment) WHERE gone IS NOT TRUE AND area = ?"
+        " AND distance_m <= ? AND hung <= ?::DATE + 1 AND coalesce(taken_down >= ?::DATE, TRUE)"
+        " GROUP BY camera",
+        [area.area_id, scope.reach_m, scope.last, scope.first],
     ).fetchall()
     return {camera: plane.at(lat, lon) for camera, lat, lon in rows}
 
