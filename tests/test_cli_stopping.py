@@ -100,7 +100,7 @@ def test_an_ingest_says_that_no_card_is_safe_and_goes_on(book: Path, tmp_path: P
     card = made.big_card(tmp_path / "CAM03", 60)
     made.logbook(tmp_path / "new", "CAM03")
     book, words = tmp_path / "new", ("ingest", str(card))
-    said = stopped(book, "camsign.flows.intake.dump:_work_through", *words)
+    said = stopped(book, "camsign.flows.intake.dump:in_order", *words)
     assert "stopped; no card is safe to wipe yet; what was copied is kept" in said
     assert len(said.splitlines()) == 1
     again = subprocess.run(

@@ -27,9 +27,11 @@ from camsign.flows.intake import (
     since_last_check,
     whose,
 )
+from camsign.flows.intake.card_files import CardFile
 from camsign.flows.intake.evidence import Evidence, Signature, Witness
 from camsign.flows.intake.incoming import MAX_PATH, SafeNames, safe_name
 from camsign.flows.intake.known import Answer, Hanging, Known
+from camsign.flows.intake.one_file import Item
 from camsign.flows.intake.other_times import OtherTimes, compiled, from_name
 from camsign.flows.intake.result import held_words, words_of
 from camsign.flows.intake.since_last_check import SilentSpell, spells
@@ -522,13 +524,12 @@ def test_what_an_interrupted_load_had_placed_is_found_by_its_bytes(tmp_path: Pat
 def test_of_each_folder_pictures_are_chosen_evenly() -> None:
     """The first and the last of two, of five and of one."""
     names = [f"A/{n}" for n in range(5)] + ["B/0"] + [f"C/{n}" for n in range(2)]
-    files = [SimpleNamespace(card_path=name) for name in names]
+    files = [CardFile(name, name, 1, 0.0) for name in names]
     heard: list[str] = []
-    job = SimpleNamespace(
-        executor=SimpleNamespace(map=lambda f, chosen: [c.card_path for c in chosen])
-    )
+    executor = SimpleNamespace(map=lambda f, some: [(Item(c, FACTS, None), b"") for c in some])
     told = SimpleNamespace(
-        groups={}, hear=heard.append, decide=lambda: None, _job=job, _camera="CAM03",
+        groups={}, hear=lambda item: heard.append(item.file.path), decide=lambda: None,
+        _job=SimpleNamespace(executor=executor), _camera="CAM03",
         _dump=SimpleNamespace(files=files),
     )  # fmt: skip
     for per, folders, chosen in (
@@ -536,5 +537,5 @@ def test_of_each_folder_pictures_are_chosen_evenly() -> None:
         (3, 1, ["A/0", "A/2", "A/4"]),
     ):  # fmt: skip
         heard.clear()
-        assert Whose.survey(told, per_folder=per, folders=folders) == chosen
-        assert heard == chosen
+        found = Whose.survey(told, per_folder=per, folders=folders)
+        assert [item.file.path for item in found] == heard == chosen

@@ -148,14 +148,14 @@ def survive(tmp_path: Path, n: int, seed: int, bases: list[bytes]) -> dict[str, 
         began = time.process_time()
         outcome = one_file.take(job, file, f"{number}.JPG")
         trouble = ""
-        if outcome.row is not None:
+        if isinstance(outcome, one_file.Item):
             kind = Kind(outcome.row.kind)
             _, trouble = see(outcome.row.frame, kind, data, path, tmp_path / "thumbs")
         took, grew = time.process_time() - began, peak() - highest
         assert took < SLOWEST_S, f"mutant {number} of seed {seed} took {took:.1f} s"
         assert grew < MOST_BYTES, f"mutant {number} of seed {seed} took {grew / 1e6:.0f} MB"
-        if outcome.row is None:
-            assert outcome.left is not None and outcome.left.why
+        if isinstance(outcome, one_file.NotTaken):
+            assert outcome.left.why
             counts["not taken"] += 1
         else:
             counts["doubted" if outcome.row.doubts or trouble else "taken"] += 1

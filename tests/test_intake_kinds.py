@@ -198,7 +198,8 @@ def test_no_container_leads_astray(data: bytes, kind: Kind, moov: bool) -> None:
 def test_an_uncommonly_large_picture_is_read_whole(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("camsign.flows.intake.one_file.LARGE", 1000)
+    for module in ("one_file", "whose"):
+        monkeypatch.setattr(f"camsign.flows.intake.{module}.LARGE", 1000)
     monkeypatch.setattr("camsign.flows.intake.read.PIECE", 700)
     result = ingest(book, [made.card(tmp_path / "CAM03", 2)])
     assert result.new == 2 and result.doubts == ()

@@ -41,7 +41,7 @@ def test_a_file_that_changed_since_it_was_described_is_described_again(
     last = card / "DCIM/100MEDIA/IMG_0003.JPG"
     taken = one_file.take
 
-    def late(job: one_file.Job, file: CardFile, name: str) -> one_file.Item:
+    def late(job: one_file.Job, file: CardFile, name: str) -> one_file.Item | one_file.NotTaken:
         if name.endswith("IMG_0001.JPG"):
             last.write_bytes(made.jpeg(9, made.exif("2025:10:03 07:00:00")))
         return taken(job, file, name)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
@@ -10,7 +10,6 @@ from dataclasses import replace
 from filelock import FileLock
 
 from camsign.derive.opening import open_logbook
-from camsign.errors import LogbookBusy
 from camsign.logbook.database import sparing
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
@@ -40,55 +39,28 @@ def compare(
         LogbookBusy: another process holds the logbook.
         OSError: the cache cannot be written.
     """
-    with ExitStack() as opened:
-        return _compare(folder, opened, cameras, progress, executor)[2]
+    with FileLock(folder.cache / "comparing.lock", is_singleton=False):
+        with open_logbook(folder, progress, spare=True) as session:
+            frames, moves = sparing(
+                session.con, lambda: (plan(session, cameras), plan_moves(session, cameras))
+            )
+        find_moves(moves, progress and (lambda: progress(0, frames.frames)), executor)
+        return carry_out(frames, progress, executor)
 
 
 @contextmanager
 def compared(
-    folder: Folder,
-    cameras: Sequence[str] | None = None,
-    progress: Progress | None = None,
-    executor: Executor | None = None,
-    trouble: Callable[[Exception], None] | None = None,
+    folder: Folder, progress: Progress | None = None, executor: Executor | None = None
 ) -> Iterator[Session]:
-    """Open a logbook of which these cameras' frames are compared; as `compare`.
+    """Open a logbook of which all frames are compared; as `compare`.
 
     If something is to be compared the logbook is free meanwhile, and opened again behind it.
-    `trouble` is told why nothing could be compared, and it is opened as it is; without it that is
-    raised.
     """
     with ExitStack() as opened:
-        session: Session | None = None
-        changed: tuple[str, ...] = ()
-        try:
-            session, changed, _ = _compare(folder, opened, cameras, progress, executor)
-        except (LogbookBusy, OSError) as e:
-            if trouble is None:
-                raise
-            trouble(e)
-        if session is None:
-            again = opened.enter_context(open_logbook(folder, progress, spare=True))
-            session = replace(again, changed=again.changed or changed)
-        yield session
-
-
-def _compare(
-    folder: Folder,
-    opened: ExitStack,
-    cameras: Sequence[str] | None,
-    progress: Progress | None,
-    executor: Executor | None,
-) -> tuple[Session | None, tuple[str, ...], int]:
-    """Compare; give the session if nothing was to be done and it is still open, the settings that
-    had changed, and how many frames were compared."""
-    with FileLock(folder.cache / "comparing.lock", is_singleton=False):
         session = opened.enter_context(open_logbook(folder, progress, spare=True))
-        planned, moves = sparing(
-            session.con, lambda: (plan(session, cameras), plan_moves(session, cameras))
-        )
-        if not (planned.rows or moves.wanted):
-            return session, session.changed, 0
-        opened.close()
-        find_moves(moves, progress and (lambda: progress(0, planned.frames)), executor)
-        return None, session.changed, carry_out(planned, progress, executor)
+        if sparing(session.con, lambda: plan(session).rows or plan_moves(session).wanted):
+            opened.close()
+            compare(folder, None, progress, executor)
+            again = opened.enter_context(open_logbook(folder, progress, spare=True))
+            session = replace(again, changed=again.changed or session.changed)
+        yield session

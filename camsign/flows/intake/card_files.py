@@ -175,13 +175,12 @@ def list_files(dump: Dump) -> Dump:
     return dump
 
 
-def changes(dump: Dump) -> list[Left]:
-    """List a dump again; give what came, grew or can no longer be listed since."""
-    after, known = list_files(dump), {x.file for x in dump.left}
-    before = {f.path: f for f in dump.files}
-    found = [x for x in after.left if x.file not in known]
-    for file in after.files:
-        was = before.get(file.path)
+def changes(before: Dump, now: Dump) -> list[Left]:
+    """Give what came, grew or can no longer be listed since a dump was listed before."""
+    known, there = {x.file for x in before.left}, {f.path: f for f in before.files}
+    found = [x for x in now.left if x.file not in known]
+    for file in now.files:
+        was = there.get(file.path)
         if was is None:
             found.append(Left(file.card_path, "it came while the card was read"))
         elif (was.bytes, was.modified) != (file.bytes, file.modified):

@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from camsign.cards.listing import spans
-from camsign.derive.comparing import compared
+from camsign.derive.comparing import compare
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
@@ -27,7 +27,6 @@ from camsign.logbook import naming, second_copies
 from camsign.logbook.database import sparing
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
-from camsign.logbook.session import Session
 from camsign.pixels.scores import Aside, set_aside
 from camsign.pixels.workers import workers
 
@@ -113,17 +112,18 @@ def _look_back(
     cards = [card for r in reports for card in r.cards if card.folder]
     if not cards:
         return (), ()
-
-    def trouble(e: Exception) -> None:
-        reports[-1].warnings.append(f"the cards are loaded, but no picture was compared yet: {e}")
-
     try:
-        with compared(folder, sorted({card.camera for card in cards}), trouble=trouble) as session:
+        compare(folder, sorted({card.camera for card in cards}))
+    except (LogbookBusy, OSError) as e:
+        told = f"the cards are loaded, but no picture was compared yet: {e}"
+        reports[-1].warnings.append(told)
+    try:
+        with open_logbook(folder, spare=True) as session:
             found, since, aside = sparing(
                 session.con,
                 lambda: (
                     spans(session, [card.card for card in cards]),
-                    tuple(_since(session, reports)),
+                    tuple(since_last_check(session, *new) for new in _new(reports)),
                     tuple(set_aside(session, [card.card for card in cards if card.new])),
                 ),
             )
@@ -137,12 +137,16 @@ def _look_back(
     return since, aside
 
 
-def _since(session: Session, reports: Sequence[Report]) -> Iterator[SinceLastCheck]:
-    new = [(r, card) for r in reports for card in r.cards if card.new and card.folder]
-    for camera in sorted({card.camera for _, card in new}):
-        mine = [(r, card) for r, card in new if card.camera == camera]
-        full = any(r.card_full for r, _ in mine)
-        yield since_last_check(session, camera, [card.card for _, card in mine], full)
+def _new(reports: Sequence[Report]) -> list[tuple[str, list[str], bool]]:
+    """Give each camera with new cards, by name, those cards, and whether one had hardly room."""
+    full: dict[str, bool] = {}
+    cards: dict[str, list[str]] = {}
+    for r in reports:
+        for card in r.cards:
+            if card.new and card.folder:
+                cards.setdefault(card.camera, []).append(card.card)
+                full[card.camera] = full.get(card.camera, False) or r.card_full
+    return [(camera, cards[camera], full[camera]) for camera in sorted(cards)]
 
 
 def _of_dump(dump: Dump, e: CamsignError) -> CamsignError:

@@ -47,8 +47,9 @@ def commit(report: Report) -> None:
     if job.room is not None:
         incoming.sweep(job.room.leftovers)  # one of them may bear this card's coming name
     for camera, signatures in cameras.items():
-        card = _Card(report, camera, signatures)
-        rows = card.rows(notes, fitting)
+        card = _Card(report, camera, signatures, notes, fitting)
+        groups = {report.whose.groups[s].number for s in signatures}
+        rows = (card.count(item) for item in report.items if item.group in groups)
         if job.room is None:
             for _ in rows:  # they are only counted
                 pass
@@ -73,7 +74,7 @@ def _known_as(card: _Card) -> str:
 
 def _read_notes(report: Report, room: Incoming) -> dict[str, ShownTime]:
     """Read the cameras' own notes, by exiftool, of just the pictures whose time is unknown."""
-    rows = (item.row for item in report.items if item.row)
+    rows = (item.row for item in report.items)
     timeless = {
         str(room.root / row.file): row.frame
         for row in rows
@@ -104,12 +105,15 @@ def _read_notes(report: Report, room: Incoming) -> dict[str, ShownTime]:
 class _Card:
     """One camera's part of a dump: what is counted while its rows go by, for its receipt.
 
+    `notes`: times in cameras' own notes, by frame; `fitting`: frames whose printed time fits.
     `likely` and `unlikely` are the spans of the times that can be right, and of the others.
     """
 
     report: Report
     camera: str
     signatures: list[Signature]
+    notes: Mapping[str, ShownTime]
+    fitting: Container[str]
     new: int = 0
     known: int = 0
     digests: list[bytes] = field(default_factory=list)
@@ -118,33 +122,26 @@ class _Card:
     serials: set[str] = field(default_factory=set)
     models: set[str] = field(default_factory=set)
 
-    def rows(
-        self, notes: Mapping[str, ShownTime], fitting: Container[str]
-    ) -> Iterator[tuple[Item, FrameFacts, bool]]:
-        """Give its rows and count them, and of each whether its bytes came already."""
-        heard, stored = self.report.whose.groups, self.report.stored
-        groups = {heard[s].number for s in self.signatures}
-        for item in self.report.items:
-            row = item.row
-            if row is None or item.group not in groups:
-                continue
-            shown = notes.get(row.frame)
-            row = row if shown is None else noted(row, shown)
-            row = borne_out(row) if row.frame in fitting else row
-            again = not row.known and row.frame in stored
-            if not row.known:
-                stored.add(row.frame)
-            self.digests.append(bytes.fromhex(row.sha256))
-            if not row.beside:
-                self.known += row.known or again
-                self.new += not (row.known or again)
-                self.serials.add(row.serial or "")
-                self.models.add(row.model or "")
-                odd = any(d.startswith("the clock showed") for d in row.doubts)
-                span = self.unlikely if odd or row.shown_from == "file" else self.likely
-                if row.shown:
-                    span[:] = [min([row.shown, *span]), max([row.shown, *span])]
-            yield item, row, again
+    def count(self, item: Item) -> tuple[Item, FrameFacts, bool]:
+        """Count one of its files; give its row, and whether its bytes came already."""
+        row, stored = item.row, self.report.stored
+        shown = self.notes.get(row.frame)
+        row = row if shown is None else noted(row, shown)
+        row = borne_out(row) if row.frame in self.fitting else row
+        again = not row.known and row.frame in stored
+        if not row.known:
+            stored.add(row.frame)
+        self.digests.append(bytes.fromhex(row.sha256))
+        if not row.beside:
+            self.known += row.known or again
+            self.new += not (row.known or again)
+            self.serials.add(row.serial or "")
+            self.models.add(row.model or "")
+            odd = any(d.startswith("the clock showed") for d in row.doubts)
+            span = self.unlikely if odd or row.shown_from == "file" else self.likely
+            if row.shown:
+                span[:] = [min([row.shown, *span]), max([row.shown, *span])]
+        return item, row, again
 
     def take(
         self, rows: Iterator[tuple[Item, FrameFacts, bool]], shared: Incoming, room: Incoming

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import ExitStack, closing, contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -14,8 +14,8 @@ from camsign.errors import REFUSED, CamsignError, InputRefused
 from camsign.flows.intake import card_files, companions, incoming
 from camsign.flows.intake.card_files import Dump
 from camsign.flows.intake.commit import commit
-from camsign.flows.intake.incoming import Leftovers, SafeNames
-from camsign.flows.intake.one_file import Job, take
+from camsign.flows.intake.incoming import Incoming, Leftovers, SafeNames
+from camsign.flows.intake.one_file import Job, NotTaken, take
 from camsign.flows.intake.report import Report
 from camsign.flows.intake.whose import Whose
 from camsign.logbook import placing
@@ -28,45 +28,58 @@ WINDOW = 24
 
 
 def take_dump(job: Job, dump: Dump) -> Report:
-    """Take one dump in.
+    """Take one dump in: a bounded window of its files is in work at once, and noted in order.
 
     Raises:
         InputRefused: it holds no picture, or whose they are is not known; nothing was written.
         CamsignError: a disk is full, or the card was pulled out; running it again goes on.
     """
     pairs = companions.of_one_name(f.card_path for f in dump.files)
-    paired = [f for f in dump.files if f.card_path in pairs]
-    smalls = {pairs[f.card_path]: f for f in paired if f.card_path.lower().endswith(".thm")}
-    job, full = replace(job, smalls=smalls, pairs=pairs), _is_full(dump)
+    thms = (f for f in dump.files if f.card_path in pairs and f.card_path.lower().endswith(".thm"))
+    job = replace(job, pairs=pairs, smalls={pairs[f.card_path]: f for f in thms})
     whose = Whose(job, dump)
-    job = replace(job, described={i.file.card_path: i.row for i in whose.survey() if i.row})
+    job = replace(job, described={i.file.card_path: i.row for i in whose.survey()})
     whose.refuse()
-    with ExitStack() as stack:
-        spool = stack.enter_context(TemporaryFile(dir=job.folder.cache))
-        if not job.dry_run:
-            found = incoming.find_leftovers(job.folder, dump.sizes, job.executor)
-            leftovers = stack.enter_context(closing(found))
-            _check_space(job, dump, leftovers)
-            room = incoming.start(job.folder, job.disk, leftovers)
-            job = replace(job, room=stack.enter_context(closing(room)))
-        report = Report(job, dump, whose, spool, full, [*dump.companions], [*dump.left])
-        try:
-            with _disk_errors(report):
-                _work_through(report)
-                report.unsettled = card_files.changes(dump)
-                report.partial = card_files.partial(dump, job.folder.root)
-                whose.decide()
-                whose.refuse(report.left)
-                commit(report)
-                report.warnings += whose.objections(report.cards)
-                _tidy(report)
-        except BaseException as e:
-            # What was refused is refused again: nothing of it would be gone on with.
-            refused = isinstance(e, InputRefused)
-            if job.room and (refused or not any(incoming.files_of(job.room.root))):
-                remove_tree(job.room.root)
-            raise
+    with TemporaryFile(dir=job.folder.cache) as spool, _room(job, dump) as room:
+        job, names = replace(job, room=room), SafeNames()
+        report = Report(job, dump, whose, spool, _is_full(dump), [*dump.companions], [*dump.left])
+        with _disk_errors(report):
+            tasks = (partial(take, job, f, names.path(f.card_path)) for f in dump.files)
+            for done, item in enumerate(in_order(job.executor, tasks, WINDOW), 1):
+                report.note(item)
+                if isinstance(item, NotTaken) and item.unreadable and _is_gone(dump):
+                    raise _stopped(f"{dump.root} stopped answering: ", report, _INSERT)
+                if job.progress is not None:
+                    job.progress(done, len(dump.files))
+            report.unsettled = card_files.changes(dump, card_files.list_files(dump))
+            report.partial = card_files.partial(dump, job.folder.root)
+            whose.decide()
+            whose.refuse(report.left)
+            commit(report)
+            report.warnings += whose.objections(report.cards)
+            _tidy(report)
     return report
+
+
+@contextmanager
+def _room(job: Job, dump: Dump) -> Iterator[Incoming | None]:
+    """Give a room in which the card is put together; none if nothing is to be written.
+
+    After a failure what stands in it waits for the next run, which goes on with it.
+    """
+    if job.dry_run:
+        yield None
+        return
+    with closing(incoming.find_leftovers(job.folder, dump.sizes, job.executor)) as leftovers:
+        _check_space(job, dump, leftovers)
+        with closing(incoming.start(job.folder, job.disk, leftovers)) as room:
+            try:
+                yield room
+            except BaseException as e:
+                # What was refused is refused again: nothing of it would be gone on with.
+                if isinstance(e, InputRefused) or not any(incoming.files_of(room.root)):
+                    remove_tree(room.root)
+                raise
 
 
 def _check_space(job: Job, dump: Dump, leftovers: Leftovers) -> None:
@@ -92,18 +105,6 @@ def _is_full(dump: Dump) -> bool:
 def _size(count: float) -> str:
     # In decimal units, as disks are sold.
     return f"{count / 1e9:.1f} GB" if count >= 1e9 else f"{count / 1e6:.1f} MB"
-
-
-def _work_through(report: Report) -> None:
-    """Work on a bounded window of files at once, and note in their order what became of them."""
-    job, files, names = report.job, report.dump.files, SafeNames()
-    tasks = (partial(take, job, file, names.path(file.card_path)) for file in files)
-    for done, item in enumerate(in_order(job.executor, tasks, WINDOW), 1):
-        report.note(item)
-        if item.unreadable and _is_gone(report.dump):
-            raise _stopped(f"{report.dump.root} stopped answering: ", report, _INSERT)
-        if job.progress is not None:
-            job.progress(done, len(files))
 
 
 def _tidy(report: Report) -> None:

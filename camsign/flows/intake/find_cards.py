@@ -78,7 +78,7 @@ def look_at(
 def _look_into(job: Job, path: Path, dump: Dump) -> FoundCard:
     whose = Whose(job, dump)
     items = whose.survey(per_folder=2, folders=10)
-    rows = [item.row for item in items if item.row]
+    rows = (item.row for item in items)
     days = [row.shown[:10] for row in rows if row.shown and row.shown_from != "file"]
     camera, why = _whose(whose)
     return FoundCard(

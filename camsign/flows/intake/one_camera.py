@@ -70,11 +70,11 @@ def _heard(job: Job, dump: Dump) -> _Heard | None:
         items = whose.survey()
     except CamsignError:
         return None  # taking it in will say why
-    new = [(item, item.row) for item in items if item.row and item.before is None]
-    heard = _Heard(dump, whose.speaks_for(), {row.model for _, row in new if row.model})
-    for item, row in new:
-        if row.serial:
-            heard.serials.setdefault(Path(item.file.path).parent, set()).add(row.serial)
+    new = [item for item in items if item.before is None]
+    heard = _Heard(dump, whose.speaks_for(), {i.row.model for i in new if i.row.model})
+    for item in new:
+        if item.row.serial:
+            heard.serials.setdefault(Path(item.file.path).parent, set()).add(item.row.serial)
     return heard if new else None
 
 

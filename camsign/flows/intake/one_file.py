@@ -11,7 +11,7 @@ import contextlib
 import hashlib
 import io
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -72,75 +72,45 @@ class Job:
     room: Incoming | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class NotTaken:
+    """A file that is not taken in, and why. `companion`: it is one, and nobody misses it.
+    `unreadable`: the card did not hand it out."""
+
+    left: Left
+    companion: bool = False
+    unreadable: bool = False
+
+
 @dataclass(slots=True)
 class Item:
-    """What became of a file: a row and a look, or why it was not taken.
+    """What became of a file that was described: its row and, once it is placed, its look.
 
-    `companion`: what it is if it is not missed. `unreadable`: the card did not hand it out.
     `before`: what the logbook holds of these bytes already. `worry`: why that copy could not be
     trusted. `mended`: it was put right from this card. `group`: the number of those pictures of the
     dump that say the same of their camera.
     """
 
     file: CardFile
-    row: FrameFacts | None = None
+    row: FrameFacts
+    before: KnownFrame | None
     look: Look | None = None
-    left: Left | None = None
-    companion: str = ""
-    unreadable: bool = False
-    before: KnownFrame | None = None
     worry: str = ""
     mended: bool = False
     group: int = 0
 
 
-def examine(job: Job, file: CardFile) -> Item | None:
-    """Read and describe one file beforehand; None if it is no picture, long or unreadable."""
-    if file.bytes > LARGE:
-        return None
-    try:
-        item = _described(job, file, read_whole(job.reader, file.path, file.bytes))
-    except CardReadError:
-        return None
-    return item if item.row else None
+def examine(
+    job: Job, file: CardFile, pieces: Iterable[bytes] = ()
+) -> tuple[Item | NotTaken, bytes]:
+    """Read and describe one file, and give its bytes; of one already being read, in `pieces`.
 
-
-def take(job: Job, file: CardFile, name: str) -> Item:
-    """Do all there is to do for one file, whose place in the card's folder would be `files/name`.
-
-    Raises:
-        OSError: the logbook's disk is full.
-        Damaged: the logbook's disk gives back other bytes than were written.
+    If the same bytes of it were described beforehand they are not described again.
     """
     try:
-        if file.bytes > LARGE:
-            first, pieces = pieces_once(job.reader, file.path, file.bytes)
-            if sniff(first[:HEAD_BYTES]) in CLIPS:
-                return _take_long(job, file, name, first, pieces)
-            if file.bytes > _LARGEST_PICTURE:
-                return _not_taken(file, f"{file.bytes / 1e6:.0f} MB, but no clip")
-            data = b"".join(pieces)
-        else:
-            data = read_whole(job.reader, file.path, file.bytes)
+        data = b"".join(pieces) or read_whole(job.reader, file.path, file.bytes)
     except CardReadError as e:
-        why = f"the card does not hand it out ({e.why})"
-        return Item(file, left=Left(file.card_path, why), unreadable=True)
-    item = _described(job, file, data)
-    if item.row is None:
-        return item
-    if item.before is not None:
-        return _known(job, item, item.row, item.before, data)
-    if job.room is not None:
-        target, left = job.room.target(name), job.room.leftovers.take(item.row.sha256)
-        if left is not None:
-            job.disk.rename(left, target)
-        else:  # the folders are forced later, all at once
-            placing.place(target, data, fsync_folder=False, disk=job.disk)
-    return _measured(job, item, replace(item.row, file=f"{FILES}/{name}"), data)
-
-
-def _described(job: Job, file: CardFile, data: bytes) -> Item:
-    """Describe a file, unless the same bytes of it were described beforehand."""
+        return _not_read(file, e), b""
     file = replace(file, bytes=len(data))
     sha256 = hashlib.sha256(data).hexdigest()
     row = job.described.get(file.card_path)
@@ -150,9 +120,74 @@ def _described(job: Job, file: CardFile, data: bytes) -> Item:
             beside = ""
         what = describe(data, file, sha256, job.times.today, beside)
         if isinstance(what, str):
-            return _not_taken(file, what)
+            return _not_taken(file, what), data
         row = what if what.shown else job.times.fill(what, io.BytesIO(data), _small(job, what))
-    return Item(file, row, before=job.known.frames.get(row.frame))
+    return Item(file, row, job.known.frames.get(row.frame)), data
+
+
+def take(job: Job, file: CardFile, name: str) -> Item | NotTaken:
+    """Do all there is to do for one file, whose place in the card's folder would be `files/name`.
+
+    What cannot be looked at stays with a doubt.
+
+    Raises:
+        OSError: the logbook's disk is full.
+        Damaged: the logbook's disk gives back other bytes than were written.
+    """
+    item, source = _examine_large(job, file, name) if file.bytes > LARGE else examine(job, file)
+    if isinstance(item, NotTaken):
+        return item
+    if item.before is not None:
+        return _known(job, item, item.before, source)
+    row = item.row = replace(item.row, file=f"{FILES}/{name}")
+    if (room := job.room) is None:
+        return item
+    kind, path, data = Kind(row.kind), room.target(name), None
+    if isinstance(source, bytes):
+        data = source
+        if left := room.leftovers.take(row.sha256):
+            job.disk.rename(left, path)
+        else:  # the folders are forced later, all at once
+            placing.place(path, data, fsync_folder=False, disk=job.disk)
+    if row.beside:
+        return item
+    from camsign.pixels.see import see
+    from camsign.pixels.strip_words import strip_words
+
+    item.look, trouble = see(row.frame, kind, data, path, job.folder.thumbs)
+    if item.look and row.shown_from in (None, FILE_STAMP):
+        row = job.times.printed(row, strip_words(kind, data, path))
+    doubts = (*row.doubts, trouble) if trouble and trouble not in row.doubts else row.doubts
+    item.row = replace(row, doubts=doubts)
+    return item
+
+
+def _examine_large(
+    job: Job, file: CardFile, name: str
+) -> tuple[Item | NotTaken, bytes | Path | None]:
+    """Read a large file in pieces. A clip, too long to be held at once, is described by its first
+    piece and placed; what is given of it is where, None if nothing is written."""
+    try:
+        first, pieces = pieces_once(job.reader, file.path, file.bytes)
+        if sniff(first[:HEAD_BYTES]) not in CLIPS:
+            if file.bytes > _LARGEST_PICTURE:
+                return _not_taken(file, f"{file.bytes / 1e6:.0f} MB, but no clip"), None
+            return examine(job, file, pieces)
+        what = describe(first[:_HEAD], file, "", job.times.today)
+        if isinstance(what, str):
+            return _not_taken(file, what), None
+        if job.room is None:
+            placed, sha256 = None, hash_pieces(pieces)
+        else:
+            placed = job.room.target(name)
+            sha256 = placing.place_pieces(placed, pieces, disk=job.disk)
+    except CardReadError as e:
+        return _not_read(file, e), None
+    with Path(placed or long_path(file.path)).open("rb") as clip:
+        size = clip.seek(0, os.SEEK_END)
+        row = replace(what, frame=sha256[:16], sha256=sha256, bytes=size)
+        row = job.times.fill(row, clip, _small(job, row))
+    return Item(replace(file, bytes=size), row, job.known.frames.get(row.frame)), placed
 
 
 def _small(job: Job, row: FrameFacts) -> bytes:
@@ -163,58 +198,23 @@ def _small(job: Job, row: FrameFacts) -> bytes:
     return b""
 
 
-def _not_taken(file: CardFile, why: str) -> Item:
+def _not_read(file: CardFile, e: CardReadError) -> NotTaken:
+    why = f"the card does not hand it out ({e.why})"
+    return NotTaken(Left(file.card_path, why), unreadable=True)
+
+
+def _not_taken(file: CardFile, why: str) -> NotTaken:
     by_name = companions.file(file.card_path.rpartition("/")[2])
     companion = by_name or companions.folder(file.card_path)
-    return Item(file, left=Left(file.card_path, companion or why), companion=companion)
+    return NotTaken(Left(file.card_path, companion or why), bool(companion))
 
 
-def _take_long(job: Job, file: CardFile, name: str, first: bytes, pieces: Iterator[bytes]) -> Item:
-    """Take a clip that is too long to be held at once, by its first piece and all its pieces."""
-    what = describe(first[:_HEAD], file, "", job.times.today)
-    if isinstance(what, str):
-        return _not_taken(file, what)
-    if job.room is None:
-        placed, sha256 = None, hash_pieces(pieces)
-    else:
-        placed = job.room.target(name)
-        sha256 = placing.place_pieces(placed, pieces, disk=job.disk)
-    with Path(placed or long_path(file.path)).open("rb") as clip:
-        size = clip.seek(0, os.SEEK_END)
-        row = replace(what, frame=sha256[:16], sha256=sha256, bytes=size)
-        row = job.times.fill(row, clip, _small(job, row))
-    item = Item(replace(file, bytes=size), before=job.known.frames.get(row.frame))
-    if item.before is not None:
-        return _known(job, item, row, item.before, placed)
-    return _measured(job, item, replace(row, file=f"{FILES}/{name}"), None)
-
-
-def _measured(job: Job, item: Item, row: FrameFacts, data: bytes | None) -> Item:
-    """Look at what was just placed; what cannot be looked at stays with a doubt."""
-    item.row = row
-    if job.room is None or row.file is None or row.beside:
-        return item
-    from camsign.pixels.see import see
-    from camsign.pixels.strip_words import strip_words
-
-    path = job.room.root / row.file
-    kind = Kind(row.kind)
-    item.look, trouble = see(row.frame, kind, data, path, job.folder.thumbs)
-    if item.look and row.shown_from in (None, FILE_STAMP):
-        row = job.times.printed(row, strip_words(kind, data, path))
-    doubts = (*row.doubts, trouble) if trouble and trouble not in row.doubts else row.doubts
-    item.row = replace(row, doubts=doubts)
-    return item
-
-
-def _known(
-    job: Job, item: Item, row: FrameFacts, before: KnownFrame, source: bytes | Path | None
-) -> Item:
+def _known(job: Job, item: Item, before: KnownFrame, source: bytes | Path | None) -> Item:
     """Check the copy that the logbook holds; put it right from the card's bytes or their copy."""
-    item.row = replace(row, known=True)
+    item.row = replace(item.row, known=True)
     try:
         copy = job.folder.original(before.file)
-        item.worry = _worry(copy, row.sha256)
+        item.worry = _worry(copy, item.row.sha256)
         if item.worry and job.room is not None and source and not is_stub(copy):
             _mend(job, copy, source)
             _, card, inner = before.file.split("/", 2)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import IO
 
 from camsign.flows.intake.card_files import Dump
-from camsign.flows.intake.one_file import Item, Job
+from camsign.flows.intake.one_file import Item, Job, NotTaken
 from camsign.flows.intake.other_times import PRINTED_ALONE
 from camsign.flows.intake.result import CardTaken
 from camsign.flows.intake.whose import Whose
@@ -73,28 +73,28 @@ class Report:
 
     @property
     def items(self) -> Iterator[Item]:
-        """Give what became of its files, of those that have a row, in order; none may come then."""
+        """Give what became of its described files, in order; none may come then."""
         self.spool.seek(0)
         with suppress(EOFError):
             while True:
                 yield pickle.load(self.spool)
 
-    def note(self, item: Item) -> None:
+    def note(self, item: Item | NotTaken) -> None:
         """Note what became of one file, hear what it says of its camera, and keep it."""
-        if item.left is not None:
+        if isinstance(item, NotTaken):
             (self.companions if item.companion else self.left).append(item.left)
-        if item.row is None:
             return
+        row = item.row
         self.taken += 1
-        self.heic += item.row.kind == Kind.HEIC.value and item.row.file is not None
+        self.heic += row.kind == Kind.HEIC.value and row.file is not None
         self.mended += item.mended
-        self.timeless += item.row.shown is None
-        self.printed += item.row.shown_from == PRINTED_ALONE
-        for doubt in () if item.row.beside else item.row.doubts:
+        self.timeless += row.shown is None
+        self.printed += row.shown_from == PRINTED_ALONE
+        for doubt in () if row.beside else row.doubts:
             kind = doubt if doubt in self.doubts or len(self.doubts) < _MAX_DOUBTS else OTHER_DOUBTS
-            _count(self.doubts, kind, item.row.card_path)
+            _count(self.doubts, kind, row.card_path)
         if item.worry:
-            _count(self.worries, item.worry, item.row.card_path)
+            _count(self.worries, item.worry, row.card_path)
         self.whose.hear(item)
         pickle.dump(item, self.spool)
 

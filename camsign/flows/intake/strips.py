@@ -30,7 +30,7 @@ def words_of_folders(job: Job, items: Iterable[Item]) -> dict[str, str]:
     """
     from camsign.pixels.strip_words import reads_strips  # which loads NumPy
 
-    there = [i for i in items if i.row and Kind(i.row.kind) not in CLIPS]
+    there = [item for item in items if Kind(item.row.kind) not in CLIPS]
     if not there or not reads_strips():
         return {}
     by_folder: dict[str, list[set[str]]] = {}
@@ -45,8 +45,6 @@ def words_of_folders(job: Job, items: Iterable[Item]) -> dict[str, str]:
 def _words(job: Job, item: Item) -> str:
     from camsign.pixels.strip_words import strip_words
 
-    if item.row is None:
-        return ""
     try:
         data = read_whole(job.reader, item.file.path, item.file.bytes)
     except CardReadError:
@@ -63,7 +61,7 @@ def agreeing(items: Iterable[Item]) -> set[str]:
     by_folder: dict[str, list[tuple[str, str]]] = {}
     for item in items:
         row = item.row
-        if row is not None and row.shown and row.shown_from == PRINTED_ALONE:
+        if row.shown and row.shown_from == PRINTED_ALONE:
             folder = row.card_path.rpartition("/")[0]
             by_folder.setdefault(folder, []).append((row.shown, row.frame))
     found = set()

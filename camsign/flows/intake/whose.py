@@ -16,7 +16,7 @@ from camsign.flows.intake.card_files import CardFile, Dump
 from camsign.flows.intake.evidence import NAME, Signature, Witness
 from camsign.flows.intake.known import SAID, Known
 from camsign.flows.intake.one_file import Item, Job, examine
-from camsign.flows.intake.read import NO_PICTURE
+from camsign.flows.intake.read import LARGE, NO_PICTURE
 from camsign.flows.intake.result import CardTaken, Question
 from camsign.flows.intake.strips import words_of_folders
 from camsign.logbook import naming
@@ -71,10 +71,12 @@ class Whose:
             places = {round(i * last / parts) for i in range(per_folder)}
             chosen += [files[n] for n in sorted(places)]
         job = self._job
-        items = [item for item in job.executor.map(partial(examine, job), chosen) if item]
+        small = [file for file in chosen if file.bytes <= LARGE]
+        found = job.executor.map(partial(examine, job), small)
+        items = [item for item, _ in found if isinstance(item, Item)]
         if self._camera is None:
-            new = [(item, item.row) for item in items if item.row and item.before is None]
-            silent = [item for item, row in new if not self._witness.hear(row, None).evidence]
+            new = (item for item in items if item.before is None)
+            silent = [item for item in new if not self._witness.hear(item.row, None).evidence]
             self._witness.strips = words_of_folders(job, silent)
         for item in items:
             self.hear(item)
@@ -85,8 +87,6 @@ class Whose:
 
     def hear(self, item: Item) -> None:
         """Take down what one picture says; note its group's number."""
-        if item.row is None:
-            return
         signature = self._witness.hear(item.row, item.before.camera if item.before else None)
         group = self.groups.get(signature)
         if group is None:
