@@ -13,6 +13,8 @@ from camsign.answers.scope import scope_of, season_days
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
+from camsign.report.gathered import seasons_of
+from camsign.tags.bucks import BuckSaid, bucks, checked_details
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +45,22 @@ def test_default_is_the_latest_season_with_detections(session: Session) -> None:
     scope = scope_of(session)
     assert (scope.season, scope.first, scope.last) == (2025, date(2025, 7, 1), date(2026, 6, 30))
     assert (scope.reach_m, scope.gap_s, scope.mature_age) == (200, 1800, 3.5)
+
+
+def test_a_clock_that_ran_ahead_makes_no_season_and_nobody_older() -> None:
+    world = World()
+    world.buck("Split Brow", 2.5)
+    hung = world.camera("CAM01", (100, 0), date(2025, 9, 1), date(2025, 11, 11))
+    world.seen("b-split-brow", hung, "2025-10-05 06:30")
+    world.seen("b-split-brow", hung, "2027-03-01 00:05", doubt="the date was still to come")
+    ahead = world.session()
+    assert scope_of(ahead).season == 2025
+    (row,) = bucks(ahead)
+    assert (row.age.value, row.mature, row.frames) == (2.5, False, 2)
+    assert row.last_seen and row.last_seen.year == 2025
+    said = {"age": 2.5, "age_basis": "body"}
+    assert seasons_of(ahead, "b-split-brow") == [2025]
+    assert checked_details(ahead, said, BuckSaid("Split Brow", "b-split-brow"))["age_year"] == 2025
 
 
 def test_days_override_the_season(session: Session) -> None:

@@ -65,8 +65,10 @@ def shown(column: datetime | None, tz: str) -> str:
 
 
 def latest_season(session: Session) -> int | None:
-    """Give the season of the latest detection, without any of the latest night watched, or None."""
-    for query in ("SELECT max(day) FROM detections", "SELECT max(night) FROM watch WHERE watched"):
+    """Give the season of the latest detection whose time isn't in doubt, without any of the latest
+    night watched, or None."""
+    certain = "SELECT max(day) FROM detections WHERE doubt IS NULL"
+    for query in (certain, "SELECT max(night) FROM watch WHERE watched"):
         row = session.con.execute(query).fetchone()
         if row and row[0]:
             return season_of(row[0], session.settings.season_start)

@@ -224,7 +224,7 @@ def seasons_of(session: Session, buck_id: str) -> list[int]:
     """Give the hunting years from a buck's first picture to his last, the latest four at most."""
     row = session.con.execute(
         "SELECT min(day), max(day) FROM detections d JOIN bucks_now n ON n.buck = d.buck_id"
-        " WHERE n.buck_id = ?",
+        " WHERE n.buck_id = ? AND d.doubt IS NULL",
         [buck_id],
     ).fetchone()
     if row is None or row[0] is None:

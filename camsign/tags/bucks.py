@@ -137,8 +137,8 @@ def bucks(session: Session, season: int | None = None) -> list[BuckRow]:
         f"""SELECT now.name, b.buck, {", ".join(_FIELDS)}, seen.first, seen.last, seen.frames
         FROM bucks b JOIN bucks_now now ON now.buck = b.buck AND now.buck_id = b.buck
         LEFT JOIN (
-            SELECT n.buck_id, min(d.utc) AS first, max(d.utc) AS last,
-                count(DISTINCT d.frame) AS frames
+            SELECT n.buck_id, min(d.utc) FILTER (d.doubt IS NULL) AS first,
+                max(d.utc) FILTER (d.doubt IS NULL) AS last, count(DISTINCT d.frame) AS frames
             FROM detections d JOIN bucks_now n ON n.buck = d.buck_id GROUP BY ALL
         ) seen ON seen.buck_id = b.buck
         WHERE b.gone IS NOT TRUE ORDER BY lower(now.name), b.buck"""
@@ -207,7 +207,7 @@ def _season_meant(session: Session, buck: BuckSaid | None) -> int:
     start = session.settings.season_start
     days = session.con.execute(
         "SELECT DISTINCT d.day FROM detections d JOIN bucks_now n ON n.buck = d.buck_id"
-        " WHERE n.buck_id = ? AND d.day IS NOT NULL",
+        " WHERE n.buck_id = ? AND d.doubt IS NULL",
         [buck.buck_id if buck else ""],
     ).fetchall()
     seasons = sorted({season_of(day, start) for (day,) in days})
