@@ -13,6 +13,7 @@ from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows
 
 from camsign.cli.app import run
 from camsign.clock import verbs
+from camsign.clock.audit import Finding
 from camsign.derive.opening import open_logbook
 from camsign.errors import USAGE
 from camsign.logbook.folder import Folder
@@ -55,7 +56,7 @@ def load(home: Folder, ahead_s: np.ndarray, cards: tuple[str, ...] = ("k",)) -> 
 
 def off_by(home: Folder, true: dict[str, int]) -> float:
     now = rows(home, "SELECT frame, epoch(utc) FROM frame_times")
-    return max(abs(at - true[frame]) for frame, at in now)
+    return max(abs(at - true[frame]) for frame, at in now if frame in true)
 
 
 def set_back(home: Folder) -> dict[str, int]:
@@ -63,14 +64,19 @@ def set_back(home: Folder) -> dict[str, int]:
     return load(home, np.where(np.arange(2 * HALF) < HALF, 0, -20 * DAY_S))
 
 
+def set_right(found: Finding, true: dict[str, int]) -> None:
+    """Run the audit's command with the time of the first picture behind the middle."""
+    words = shlex.split(found.remedy[found.remedy.index("camsign clock set") :])[1:]
+    first = datetime(1970, 1, 1) + timedelta(seconds=list(true.values())[HALF] - 4 * 3600)
+    assert run([word.replace("WHEN", f"{first:%Y-%m-%d %H:%M}") for word in words]) == 0
+
+
 def test_the_command_of_the_audit_sets_the_half_that_was_set_back(home: Folder) -> None:
     true = set_back(home)
     assert off_by(home, true) == 20 * DAY_S
     with open_logbook(home) as session:
         found = next(f for f in verbs.audit(session) if f.verdict == "date set back")
-    words = shlex.split(found.remedy[found.remedy.index("camsign clock set") :])[1:]
-    first = datetime(1970, 1, 1) + timedelta(seconds=list(true.values())[HALF] - 4 * 3600)
-    assert run([word.replace("WHEN", f"{first:%Y-%m-%d %H:%M}") for word in words]) == 0
+    set_right(found, true)
     assert off_by(home, true) < 60
     with open_logbook(home) as session:
         assert [f.verdict for f in verbs.audit(session)] == ["right", "right"]
@@ -79,6 +85,27 @@ def test_the_command_of_the_audit_sets_the_half_that_was_set_back(home: Folder) 
     assert derived(home) == rebuilt(home)
     assert run(["undo"]) == 0
     assert off_by(home, true) == 20 * DAY_S
+
+
+@pytest.mark.parametrize("last_years_card", [False, True])
+def test_a_clock_set_a_year_back_is_told_though_its_camera_hung_then_too(
+    home: Folder, last_years_card: bool
+) -> None:
+    with open_logbook(home) as session:
+        span = "2024-08-10T12:00:00Z", "2024-10-10T12:00:00Z"
+        session.say("hung CAM1", [hang("CAM1", *span, id="d-0", at=PLACE)])
+    if last_years_card:  # the camera died before the days that its clock showed again
+        shown = [datetime(2024, 8, 11) + timedelta(hours=5 * i) for i in range(20)]
+        put_card(home, "k0", "CAM1", [Shot(str(at)) for at in shown], "2024-11-01T12:00:00Z")
+    true = load(home, np.where(np.arange(2 * HALF) < HALF, 0, -365 * DAY_S))
+    with open_logbook(home) as session:
+        found = next(f for f in verbs.audit(session) if f.verdict == "date set back")
+    assert (found.deployment, found.frames) == ("d-0", HALF)
+    assert "the date goes back 365 days" in found.why
+    set_right(found, true)
+    assert off_by(home, true) < 60
+    with open_logbook(home) as session:
+        assert "date set back" not in [f.verdict for f in verbs.audit(session)]
 
 
 def test_what_the_audit_fixes_of_one_card_leaves_the_next_alone(home: Folder) -> None:

@@ -149,22 +149,28 @@ def _running_stretches(
             on_card = which & (mine.card == card)
             for k, number in enumerate(np.unique(numbers[on_card])):
                 frames = np.flatnonzero(on_card & (numbers == number))
-                if (
-                    k == 0
-                    and parts
-                    and not _set_anew(read.deployments[near], mine, parts[-1], frames)
-                ):
+                front = _in_front(mine, numbers, frames)
+                gone = set_back_s(mine.read_s[front], mine.read_s[frames])
+                goes_on = k == 0 and parts and gone < SET_BACK_S
+                if goes_on and not _set_anew(read.deployments[near], mine, parts[-1], frames):
                     parts[-1].append(frames)
                 else:
                     parts.append([frames])
-                    before = parts[-2][-1] if k else frames[:0]
-                    back.append(set_back_s(mine.read_s[before], mine.read_s[frames]))
+                    back.append(gone)
         for part, gone in zip(parts, back, strict=True):
             shots = mine.some(np.concatenate(part))
             at, by = read_back_s(shots)
             at, by = (0, gone) if gone >= by else (at, by)
             hung, where = read.deployments[near], np.concatenate(part)
             yield Stretch(hung, camera, shots, back_s=by, back_at=at, at=where)
+
+
+def _in_front(mine: Shots, numbers: Ints, frames: Ints) -> Ints:
+    """The stretch of likely date in front of one on its card, whenever its camera hung then: a year
+    back, a clock shows the days of its hang of last season."""
+    front = (mine.card == mine.card[frames[0]]) & (mine.near >= 0) & np.isfinite(mine.read_s)
+    front &= numbers < numbers[frames[0]]
+    return np.flatnonzero(front & (numbers == numbers[front].max(initial=-1)))
 
 
 def _set_anew(deployment: Deployment, mine: Shots, before: list[Ints], behind: Ints) -> bool:

@@ -9,7 +9,7 @@ from datetime import timedelta
 import numpy as np
 
 from camsign.arrays import Ints
-from camsign.clock.outside import FEW, Span, shown_span
+from camsign.clock.outside import FEW, SET_BACK_S, Span, shown_span
 from camsign.clock.resets import OffsetBounds
 from camsign.clock.stretches import Shots
 from camsign.logbook.records import Deployment
@@ -29,7 +29,8 @@ class Stretch:
     somewhere, ever. `nearby`: so many more miss its deployment on the same side by too little to be
     lost. `run`: what its clock showed without a break, in the stretches before and behind too.
     `at`: which of the camera's frames, in file order; `ends`: its first and last on each card,
-    where another stretch showed the same times and only the order of the files tells them apart.
+    where another stretch showed the same times and only the order of the files tells them apart, or
+    may have on a card that isn't loaded: of a date that was set back.
     """
 
     deployment: Deployment | None
@@ -81,7 +82,8 @@ def _ends_of(
     mine = stretches[i]
     others = [j for j, s in enumerate(stretches) if j != i and s.camera == mine.camera]
     first, last = spans[i]
-    if mine.at is None or not any(a <= last and b >= first for a, b in (spans[j] for j in others)):
+    again = any(a <= last and b >= first for a, b in (spans[j] for j in others))
+    if mine.at is None or not (again or (mine.back_s >= SET_BACK_S and not mine.back_at)):
         return ()
     ends = []
     for card in np.unique(mine.shots.card):
