@@ -202,7 +202,9 @@ def test_a_first_area_without_a_visit_is_not_called_the_best(session: Session) -
         for row, name, other, n in zip(one.rows, "AB", "BA", (0, 3), strict=False)
     )
     told = replace(one, rows=(first, second)).said
-    assert told.startswith("A or B: too close to call. After the last day covered, expect")
+    assert told.startswith(
+        f"A or B: too close to call. After {LAST}, the last night covered, expect"
+    )
     assert "out in shooting light at A on " in told
     none = replace(one, rows=(first, replace(second, visits=0))).said
     assert none.startswith("Can't tell yet: no picture of mature bucks in shooting light")

@@ -194,7 +194,9 @@ def test_the_best_area_is_said_with_those_too_close_to_it() -> None:
     three = (
         "on about 3 of the next 10 evenings (anywhere from 1 to 5), by any trail, pictured or not"
     )
-    expect = "After the last day covered, expect a mature buck out in shooting light at"
+    expect = (
+        "After 2025-10-20, the last night covered, expect a mature buck out in shooting light at"
+    )
     end = ". One stand covers only some of the trails, so you'd see "
     assert _compared(best) == f"Only one area to compare. {expect} Bench {three}{end}fewer."
     tied, other = replace(best, tied_with=("Fork",)), replace(best, area="Fork")

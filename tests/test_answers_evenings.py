@@ -58,9 +58,9 @@ def test_a_bed_outranks_the_trail_that_is_pictured_more_often() -> None:
     for one in walks:
         assert 0.0 <= one.low < one.value < one.high <= 11.0  # type: ignore[operator]
     assert answer.said.startswith("Bed ") and answer.said.endswith(
-        "After the last day covered, expect a mature buck out in shooting light at Bed on "
-        f"{bed.evenings} ({bed.spread}), by any trail, pictured or not. One stand covers only some "
-        "of the trails, so you'd see fewer."
+        f"After {LAST}, the last night covered, expect a mature buck out in shooting light at Bed "
+        f"on {bed.evenings} ({bed.spread}), by any trail, pictured or not. One stand covers only "
+        "some of the trails, so you'd see fewer."
     )
     assert WINDLESS in answer.why
 
@@ -97,9 +97,9 @@ def test_areas_too_close_to_call_are_named_before_the_number() -> None:
         for row, name, other in zip(one.rows, "AB", "BA", strict=True)
     ]  # fmt: skip
     assert replace(one, rows=tuple(rows)).said.startswith(
-        "A or B: too close to call. After the last day covered, expect a mature buck out in "
-        "shooting light at either on about 6 of the next 10 evenings (anywhere from none to all "
-        "10), by any trail, pictured or not. One stand"
+        f"A or B: too close to call. After {LAST}, the last night covered, expect a mature buck "
+        "out in shooting light at either on about 6 of the next 10 evenings (anywhere from none to "
+        "all 10), by any trail, pictured or not. One stand"
     )
 
 

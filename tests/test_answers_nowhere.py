@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from derive_world import Shot, book, hang, put_card, say
@@ -12,6 +13,7 @@ from camsign.derive.opening import open_logbook
 from camsign.logbook import history
 from camsign.logbook.edits import SetFields, TakeBack
 from camsign.logbook.folder import Folder
+from camsign.page.spans import span_of
 
 TOLD = "in no answer: CAM1 hung nowhere on those dates"
 
@@ -48,6 +50,28 @@ def test_pictures_from_outside_a_hang_are_told(
     assert "camsign clock audit CAM1" in err
     say(home, TakeBack([act]))
     assert "no answer" not in asked(capsys, *answer)
+
+
+def test_a_newer_season_of_which_nothing_is_tagged_is_told(
+    home: Folder, capsys: pytest.CaptureFixture[str]
+) -> None:
+    newer = "you loaded pictures of season 2026 and tagged no animal in them yet: answers are about"
+    shots = [Shot("2026-07-02T07:00:00")]
+    (frame,) = put_card(home, "k2", "CAM1", shots, "2026-07-03T12:00:00Z")
+    for words in (("compare",), ("bedding", "Bench"), ("visits", "--json")):
+        assert newer in asked(capsys, *words)
+    with open_logbook(home) as session:
+        spans = [
+            span_of(SimpleNamespace(session=session, query={"season": s}))
+            for s in ("", "2025", "2026")
+        ]
+    assert [(one.season, newer in one.untagged) for one in spans] == [
+        (2025, True), (2025, False), (2026, False)
+    ]  # fmt: skip
+    assert app.run(["tag", "nothing", frame]) == 0
+    assert newer in asked(capsys, "compare")
+    assert app.run(["tag", "doe", frame]) == 0
+    assert newer not in asked(capsys, "compare")
 
 
 def test_pictures_of_a_buck_whose_adding_was_undone_are_told(

@@ -192,7 +192,7 @@ def test_the_areas_are_ranked_under_a_sentence_that_says_which_is_best() -> None
     words = " ".join(shown(html).split())
     assert words.startswith(ranked.headline) and ranked.said.startswith(ranked.headline[:-1])
     assert "Hemlock Bench" in ranked.headline
-    assert "Evenings are the 10 after the last day covered" in words
+    assert "Evenings are the 10 after Sep 30, 2025, the last night covered" in words
     assert f"Expect a mature buck out in shooting light on {ranked.rows[0].evenings} (" in words
     assert "caught 7 visits in shooting light in the 2025 season (7 by day, 0 in gray" in words
     assert " per 10 days (" in words

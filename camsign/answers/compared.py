@@ -70,7 +70,7 @@ class Compared:
     @property
     def evenings(self) -> str:
         """On how many evenings a mature buck comes out in light: `about 7 of the next 10 evenings`,
-        next after the last day covered."""
+        next after the last night covered."""
         often = self.evenings_with_one_per_10.value or 0.0
         walks = self.evening_walks_per_10_days.value or 0.0
         more = ", some evenings more than one" if walks >= often + 1 else ""
@@ -120,6 +120,11 @@ class Compare(Answer):
         return f"{self._first(self.rows[0], self.firsts)}.{sort_first(self.watch)}"
 
     @property
+    def covered_to(self) -> date | None:
+        """The last night covered at any of the areas: the evenings told of come next."""
+        return max((one.last for one in self.watch.values() if one.last), default=None)
+
+    @property
     def ranked(self) -> bool:
         """Whether it ranks areas at all: where nobody can tell, no rank is shown."""
         return not self._said().startswith("Can't")
@@ -151,8 +156,8 @@ class Compare(Answer):
         at = every if alike else best.area
         out = f"a mature buck out in shooting light at {at} on {best.evenings} ({best.spread})"
         return (
-            f"{first}. After the last day covered, expect {out}, by any trail, pictured or not. "
-            f"{FEWER}{sort_first(self.watch)}"
+            f"{first}. After {self.covered_to}, the last night covered, expect {out}, by any "
+            f"trail, pictured or not. {FEWER}{sort_first(self.watch)}"
         )
 
     def _all_wait(self) -> str | None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from camsign.answers.result import Watch, listed, not_sorted
+from camsign.logbook.moments import latest_season, season_of
+from camsign.logbook.session import Session
 from camsign.units import counted
 
 # How many spots are named; our choice.
@@ -54,3 +56,17 @@ def sort_first(watch: Mapping[str, Watch]) -> str:
     """What to say behind an answer that may mislead, so much waits at a spot; else empty."""
     told = unsorted_at(watch, much=True)
     return f" But {told}. Sort them first." if told else ""
+
+
+def untagged_season(session: Session) -> str:
+    """Say that answers are of an earlier season than the newest pictures, since no animal is tagged
+    in any of that one yet; else empty."""
+    season, start = latest_season(session), session.settings.season_start
+    row = session.con.execute("SELECT max(day) FROM frame_times WHERE doubt IS NULL").fetchone()
+    newest = season_of(row[0], start) if row and row[0] else None
+    if season is None or newest is None or newest <= season:
+        return ""
+    return (
+        f"you loaded pictures of season {newest} and tagged no animal in them yet: answers are "
+        f"about season {season} until you do, unless you ask for another"
+    )

@@ -174,8 +174,9 @@ def _called(
 
 def _uncounted(session: Session) -> list[str]:
     from camsign.answers.nowhere import counted_nowhere
+    from camsign.answers.unsorted import untagged_season
 
-    return counted_nowhere(session)
+    return [*counted_nowhere(session), *filter(None, [untagged_season(session)])]
 
 
 def _leave(made: Made, out: Out[Any], asked: Asked) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from camsign.answers.scope import Scope, scope_of
+from camsign.answers.unsorted import untagged_season
 from camsign.errors import UsageError
 from camsign.logbook.moments import latest_season
 from camsign.logbook.session import Session
@@ -20,7 +21,8 @@ LAST = (7, 14, 30)
 class Span:
     """What was chosen: a season, and a phase of it, the last days, or two days, as text.
 
-    `seasons`: those to choose from, the latest first.
+    `seasons`: those to choose from, the latest first. `untagged`: that they are no days of the
+    newest pictures, where nobody chose.
     """
 
     seasons: list[int]
@@ -31,6 +33,7 @@ class Span:
     first_day: str = ""
     last_day: str = ""
     trouble: str = ""
+    untagged: str = ""
 
     def scope(self, session: Session, area: str | None = None) -> Scope:
         """Give the scope of a question about these days."""
@@ -79,12 +82,13 @@ def span_of(asked: Asked) -> Span:
     session, seasons = asked.session, seasons_of(asked.session)
     phases = tuple(session.settings.phases)
     season = int(said["season"]) if _number(said["season"], 4) else None
+    untagged = ""
     if season not in seasons:
-        season = latest_season(session)
+        season, untagged = latest_season(session), untagged_season(session)
     last = said["last"] if _number(said["last"], 3) and int(said["last"]) else ""
     phase = said["phase"] if said["phase"] in phases and not last else ""
     if not (said["from"] or said["to"]):
-        return Span(seasons, season, phases, phase, last)
+        return Span(seasons, season, phases, phase, last, untagged="" if last else untagged)
     span = Span(seasons, season, phases, first_day=said["from"], last_day=said["to"])
     try:
         span.scope(session)
