@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 import pytest
 
+from camsign.cli.app import run
 from camsign.derive.opening import open_logbook
 from camsign.errors import UsageError
 from camsign.logbook.folder import Folder, create
@@ -170,6 +171,27 @@ def test_a_removed_deployment_makes_room(folder: Folder) -> None:
     hang(folder, "CAM03", "2026-08-10")
     with pytest.raises(UsageError, match="no deployment 'd-00000000'"):
         do(folder, lambda s: d.remove_deployment(s, "d-00000000"))
+
+
+def test_a_camera_that_sets_its_own_clock_does_so_next_season_too(
+    folder: Folder, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(folder.root))
+    first = ("--at", "44.2,-71.4", "--from", "2024-08-10", "--until", "2025-01-10")
+    again = ("--at", "44.2,-71.4", "--from", "2025-08-10")
+    for camera, *clock in (
+        ("CAM03", "--clock", "local"),
+        ("CAM04", "--clock", "-05:00"),
+        ("CAM05",),
+    ):
+        assert run(["hang", camera, *first, *clock]) == 0
+        assert run(["hang", camera, *again]) == 0
+    assert run(["takedown", "CAM03", "--on", "2025-12-01"]) == 0
+    assert run(["hang", "CAM03", *again[:2], "--from", "2025-12-20", "--clock", "hung"]) == 0
+    clocks = ["local", "local", "hung", "-05:00", "hung", "hung", "hung"]
+    assert [one.clock for one in standing(folder)] == clocks
+    out = capsys.readouterr().out
+    assert out.count("Its clock switches for daylight saving, as where it hung last.") == 1
 
 
 def test_outages(folder: Folder) -> None:

@@ -52,7 +52,7 @@ hang_app = typer.Typer(
 )
 
 
-def _hangs(hung: Hung, *_: Any) -> str:
+def _hangs(hung: Hung, _: Any = None, said: Mapping[str, Any] | None = None) -> str:
     where = f"{hung.camera} {'hung' if hung.until else 'hangs'} at {placed(hung.lat, hung.lon)}"
     span = f"through {ends(hung.until)}" if hung.until else "on"
     hangs = f"{where} from {begins(hung.hung)} {span} ({hung.deployment})."
@@ -60,6 +60,8 @@ def _hangs(hung: Hung, *_: Any) -> str:
         which = ", ".join(hung.guesses_gone)
         hangs += f" Took back the guess about its clock ({which}), which rested on the old dates;"
         hangs += f" check it again: camsign clock audit {quoted(hung.camera)}"
+    if hung.clock == "local" and said and not said.get("clock"):
+        hangs += " Its clock switches for daylight saving, as where it hung last."
     if hung.clock == "hung" and is_cell(hung.camera):
         hangs += f" Does it set its own clock? camsign hang correct {hung.deployment} --clock local"
     return hangs

@@ -70,7 +70,7 @@ _HUNG = (
     Field("facing_deg", DOUBLE),
     Field("clock", sort="text", label="Cell camera: it sets its own clock by the network",
           help="hung: stays on the time you set at hanging, no daylight-saving change; local: "
-          "changes by itself; or ±HH:MM.",
+          "changes by itself; or ±HH:MM. Left out: local if its last hang was, else hung.",
           choices=("local",), metavar="RULE"),
     Field("tz", sort="text", help="The place's time zone, if another."),
     _note("Anything else."),
@@ -84,7 +84,7 @@ DEPLOYMENT = Kind(
     " said.",
     table="deployments_said",
     verbs=(
-        Verb("hang", "camera! at! start! until facing clock=hung tz note",
+        Verb("hang", "camera! at! start! until facing clock tz note",
              "Put a camera up at a place.", "Hang a camera", "Save camera", ("camera",)),
         Verb("correct", "deployment! camera at start until still_hanging working facing clock note",
              "Fix where or when a camera hung. Whatever you leave out stays as it is.",

@@ -69,7 +69,7 @@ def hang(
     start: DayOrInstant,
     until: DayOrInstant | None = None,
     facing: Bearing | None = None,
-    clock: str = "hung",
+    clock: str | None = None,
     tz: str | None = None,
     note: str | None = None,
 ) -> Hung:
@@ -77,7 +77,8 @@ def hang(
     first used in this logbook is kept.
 
     Whole days count from their midnight (`start`) and to their end (`until`, None while it hangs).
-    `clock`: `hung`, `local` or `±HH:MM`; `tz`: the place's zone if it is not the logbook's.
+    `clock`: `hung`, `local` or `±HH:MM`; without, `local` if it was so where the camera hung last,
+    since the network sets it there too, else `hung`; `tz`: the place's zone if not the logbook's.
 
     Raises:
         UsageError: no such place, clock rule or zone, an end before the start, or the camera hangs
@@ -96,7 +97,7 @@ def hang_fields(
     start: DayOrInstant,
     until: DayOrInstant | None = None,
     facing: Bearing | None = None,
-    clock: str = "hung",
+    clock: str | None = None,
     tz: str | None = None,
     note: str | None = None,
     ends: str = "",
@@ -117,11 +118,20 @@ def hang_fields(
         "hung": as_text(hung),
         "taken_down": as_text(down) if down else None,
         "facing_deg": session.settings.to_true(facing, at, hung.date()) if facing else None,
-        "clock": checked_rule(clock),
+        "clock": checked_rule(clock or _clock_before(session, name)),
         "tz": tz,
         "note": note,
     }
     return {k: v for k, v in said.items() if v is not None}
+
+
+def _clock_before(session: Session, camera: str) -> str:
+    row = session.con.execute(
+        "SELECT clock FROM deployments WHERE camera = ? AND gone IS NOT TRUE"
+        " ORDER BY hung DESC LIMIT 1",
+        [camera],
+    ).fetchone()
+    return "local" if row == ("local",) else "hung"
 
 
 def takedown(session: Session, camera: str, on: DayOrInstant, working: bool = False) -> Hung:

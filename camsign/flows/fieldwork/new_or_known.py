@@ -120,7 +120,7 @@ class ItemMaker:
             until = parse_when(cells["until"])
         facing = parse_bearing(cells["facing"]) if "facing" in cells else draft.facing
         fields = hang_fields(
-            self.session, name, at, start, until, facing, cells.get("clock", "hung"),
+            self.session, name, at, start, until, facing, cells.get("clock"),
             cells.get("tz"), cells.get("note"), ends=before.deployment if before else "",
         )  # fmt: skip
         if cells.get("worked_to_end") == "true":
