@@ -11,6 +11,9 @@ import pytest
 from answers_world import World, at
 from simulator import makers_trial
 
+from camsign.answers import beds_known
+from camsign.answers.beds_input import BedsInput
+from camsign.answers.beds_known import known_of
 from camsign.answers.makers import (
     CANNOT_TELL,
     NOBODY_LOOKED,
@@ -25,6 +28,7 @@ from camsign.answers.makers import (
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.sign.size import MOST, Builds, Mark, size_likelihood
+from camsign.stats.beds import Beds, beds
 from camsign.stats.origin import origin_shares, weights_by_distance
 from camsign.units import UnitSystem
 
@@ -395,6 +399,54 @@ def test_a_rub_older_than_every_camera_names_no_odds_but_who_was_alive() -> None
     # Nobody looked: he is not said to have been missed, and the headline is not said again.
     assert {m.why for m in answer.makers} == {NOBODY_LOOKED, NOT_CAUGHT}
     assert not any(line.startswith("can't tell") for line in answer.why)
+
+
+def _two_seasons() -> World:
+    """He beds by CAM01 in both autumns."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    for year in (2024, 2025):
+        hung = world.camera(
+            "CAM01", (100, 0), date(year, 9, 1), date(year, 10, 10), (), f"d-{year}"
+        )
+        for i in range(12):
+            world.seen("b-split-brow", hung, f"{year}-09-{2 + 2 * i:02d} 06:20", travel_deg=270.0)
+    return world
+
+
+def test_a_rub_of_one_of_several_seasons_is_weighed_over_all(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Each season's beds are drawn as often as it needs; unlike draws could not be added."""
+
+    def drawn(_: object, read: BedsInput) -> Beds:
+        return beds(read.evidence, chains=2 * (read.first.year - 2023), kept=100)
+
+    monkeypatch.setattr(beds_known, "_kept", drawn)
+    world = _two_seasons()
+    old = world.sign("rub", (60, 0), date(2025, 12, 10), (date(2024, 9, 1), date(2025, 11, 30)))
+    session = world.session()
+    every = scope_of(session, first=date(2024, 9, 1))
+    assert len({len(found.draws) for _, found in known_of(session, every).seasons}) == 2
+    answer = makers(session, every, old)
+    assert answer.verdict.startswith("likely Split Brow")
+    assert "of 78 days" in answer.makers[0].why
+
+
+@pytest.mark.parametrize(("since", "bare"), [(2024, 0), (2023, 1), (2021, 3)])
+def test_nobody_is_named_for_a_rub_that_may_be_older_than_the_cameras(
+    since: int, bare: int
+) -> None:
+    world = _two_seasons()
+    made = date(since, 9, 1), date(2025, 11, 30)
+    answer = _ask(world, world.sign("rub", (60, 0), date(2025, 12, 10), made))
+    if not bare:
+        assert answer.verdict.startswith("likely Split Brow")
+        return
+    told = f"can't tell: no camera near it covered {bare} of the {bare + 2} seasons it may be from"
+    assert answer.verdict == told
+    assert {m.p for m in answer.makers} == {None}
 
 
 def test_unknown_sign_and_keys() -> None:

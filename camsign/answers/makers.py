@@ -151,7 +151,9 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     odds = shares.value[-1], shares.low[-1], shares.high[-1]
     found.append(_stranger(around, odds, units))
     found.sort(key=lambda maker: -(maker.p or 0.0))
-    enough = nights >= FEW_NIGHTS and not hung.watch.waiting
+    enough = (
+        nights >= FEW_NIGHTS and not hung.watch.waiting and not _before_cameras(session, one, hung)
+    )
     guess = hung.watch.much_waits and found[0].buck_id not in _tied(around, bucks, beds)
     if told := enough and not guess and len(found) > 1 and one.bed_of != "doe":
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
@@ -319,6 +321,8 @@ def _untold(
         return A_DOES
     if hung.watch.much_waits:
         return f"can't tell yet: {hung.watch.unsorted_in_words()}. Sort them first"
+    if before := _before_cameras(session, sign, hung):
+        return before
     cameras, days = [c.deployment for c in around], (sign.made_from, sign.made_to)
     if cameras and (tagged := tagged_in_words(session, bucks, *days, cameras)):
         return f"can't tell yet: {tagged}"
@@ -328,6 +332,17 @@ def _untold(
         return f"can't tell: {load}"
     few = f"can't tell: only {counted(nights, 'camera night')} near it while it was made"
     return few if nights else CANNOT_TELL
+
+
+def _before_cameras(session: Session, sign: _Sign, hung: Around) -> str:
+    """Say that nobody can tell where more than a quarter of the seasons in which it may have been
+    made (our choice) were over before any camera near it; else empty."""
+    start, first = session.settings.season_start, hung.watch.first or sign.made_from
+    begin, end = season_of(sign.made_from, start), season_of(sign.made_to, start)
+    bare, seasons = season_of(first, start) - begin, end - begin + 1
+    if 4 * bare <= seasons:
+        return ""
+    return f"can't tell: no camera near it covered {bare} of the {seasons} seasons it may be from"
 
 
 def _verdict(found: Sequence[Maker], ties: Sequence[str], any_deer: bool = False) -> str:

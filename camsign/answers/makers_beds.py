@@ -100,7 +100,9 @@ def beds_around(
         return BedsAround(0, np.zeros((1, len(bucks), 0), dtype=int), none, none, ())
     spots = seasons[0][0].areas
     meters = np.array([away.get(spot.id, np.inf) for spot in spots])
-    counted = np.sum([counts for _, counts in found], axis=0)
+    # Seasons differ in how many draws they needed; each is spread over all.
+    most = np.arange(max(len(counts) for _, counts in found))
+    counted = np.sum([one[most * len(one) // len(most)] for _, one in found], axis=0)
     leaving = _leaving(session, sign, [spot.id for spot in spots])
     names = tuple(spot.name for spot in spots)
     return BedsAround(days, counted, meters, leaving, names, seasons)
