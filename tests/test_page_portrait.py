@@ -58,3 +58,16 @@ def test_a_camera_without_a_card_or_mostly_unsorted_is_no_absence() -> None:
     assert untold == {
         "CAM01": False, "CAM02": False, "CAM03": False, "CAM04": True, "CAM05": True,
     }  # fmt: skip
+
+
+def test_a_clock_that_ran_ahead_makes_no_season_of_his() -> None:
+    world = World()
+    hung = world.camera("CAM01", (60, 0), date(2025, 9, 1), date(2025, 9, 30))
+    buck = world.buck("Split Brow", 2.5)
+    world.seen(buck, hung, "2025-09-05 06:30")
+    world.seen(buck, hung, "2027-03-01 00:05", doubt="the date was still to come")
+    session = world.session()
+    make_strips(session)
+    shown = portrait(session, buck)
+    assert (shown.season, shown.buck.age.value, shown.buck.mature) == (2025, 2.5, False)
+    assert shown.buck.last_seen and shown.buck.last_seen.year == 2025

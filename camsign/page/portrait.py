@@ -125,7 +125,8 @@ def portrait(session: Session, buck: str, season: int | None = None) -> Portrait
     one = show_buck(session, buck, season)
     start = "{:02d}-{:02d}".format(*session.settings.season_start)
     seasons = rows(session.con, "buck_seasons", Season, buck=one.buck_id, start=start)
-    chosen = season if season is not None else seasons[0].season if seasons else one.season
+    seen = (row.season for row in seasons if row.frames)  # not what a clock in doubt says
+    chosen = season if season is not None else next(seen, one.season)
     if chosen != one.season:
         one = show_buck(session, one.buck_id, chosen)
     spots, clock, in_light = _visits(session, one.buck_id, chosen)
