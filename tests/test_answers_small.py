@@ -138,9 +138,10 @@ def test_beds_are_those_of_the_courses_written_down(said: dict[str, Any]) -> Non
         "none of your areas": 0.8**3 + 0.1 * left, "Far Knob": 0.4 * left,
         "Alder Fork": 0.3 * left, BENCH: 0.2 * left,
     })  # fmt: skip
-    # Ways: 8 passes of his, No Age's 2 and a nameless 2 on CAM01's 21 days, and 1 on 20 days more.
+    # Ways: 8 passes of his, No Age's 2 and a nameless 2 on CAM01's 11 days before it was moved, and
+    # 1 on 20 days more.
     (way,) = said["bedding"]["ways"]["morning"]
-    assert way["per_10_days"] == pytest.approx(10 * (12 + 1) / (21 + 20))
+    assert way["per_10_days"] == pytest.approx(10 * (12 + 1) / (11 + 20))
 
 
 def test_sign_is_counted_by_kind_and_season(said: dict[str, Any]) -> None:

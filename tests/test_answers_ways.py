@@ -50,10 +50,10 @@ def test_the_ways_out_and_in_have_their_shares_and_what_no_camera_sees() -> None
     """Ten evenings east and four west, four mornings in from the east at half: 12 and 4 passes. On
     30 days of bed 0.7 x 1.5 x 30 = 31.5 walks would be pictured: 15.5 of them are missing."""
     ways = Ways(
-        morning=(Way("EAST", Figure(270.0, 250.0, 290.0), 4, 1.0),),
+        morning=(Way("EAST", Figure(270.0, 250.0, 290.0), 4, 1.0, "d-1"),),
         evening=(
-            Way("EAST", Figure(92.0, 80.0, 104.0), 10, 2.0),
-            Way("WEST", Figure(268.0, None, None), 4, 1.0),
+            Way("EAST", Figure(92.0, 80.0, 104.0), 10, 2.0, "d-1"),
+            Way("WEST", Figure(268.0, None, None), 4, 1.0, "d-2"),
         ),
     )
     (east, west), unseen = shares_of(ways, 30, out=True)

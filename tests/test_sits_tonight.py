@@ -374,6 +374,27 @@ def test_a_camera_that_hangs_elsewhere_since_leaves_the_way_where_it_saw_it(sinc
     assert _ask(session, "W").stands == before
 
 
+def test_a_camera_moved_around_the_bed_has_a_way_at_each_place() -> None:
+    """Out east past the first, west past the second: one way between them, that nobody walks."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 60)
+    moved = date(2025, 10, 20)
+    east = world.camera("CAM01", (120, 0), FIRST, moved, deployment="d-east")
+    west = world.camera("CAM01", (-120, 0), moved, LAST, deployment="d-west")
+    for i in range(6):
+        days = date(2025, 10, 3) + timedelta(days=2 * i), date(2025, 10, 23) + timedelta(days=2 * i)
+        world.seen("b-split-brow", east, f"{days[0]} 16:50", travel_deg=92.0)
+        world.seen("b-split-brow", west, f"{days[1]} 16:50", travel_deg=268.0)
+    _stand(world, "East pine", (200, 12))
+    session = world.session()
+    scenes = known_of(session, DAY)
+    ways = {round(w.way.x): w.way.heading_deg for w in scenes.habits.ways["a-hemlock-bench"]}
+    assert ways == {120: pytest.approx(92, abs=5), -120: pytest.approx(268, abs=5)}
+    (row,) = _ask(session, "W").stands
+    assert re.search(r"comes out about \d+% of the time past CAM01, \d+% where", " ".join(row.why))
+
+
 def test_a_calm_is_told_as_a_calm() -> None:
     world = _world()
     _stand(world, "East pine", (200, 12))

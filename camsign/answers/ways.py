@@ -1,8 +1,9 @@
 """Which ways lead into a bed in the morning and out in the evening, and which are used most.
 
-A way is a camera's: who goes out past it in the evening comes in past it in the morning, so both
-ends say how much it is used; and a camera that hung for two weeks pictures fewer than one that hung
-for ten, so passes are counted by the days it watched.
+A way is a camera's where it hung, and another once it is moved. Who goes out past it in the
+evening comes in past it in the morning, so both ends say how much it is used; and a camera that
+hung for two weeks pictures fewer than one that hung for ten, so passes are counted by the days it
+watched.
 """
 
 from __future__ import annotations
@@ -31,13 +32,15 @@ class Way:
     """A way in or out at one camera: mean travel [deg], over `n` directions, one a buck and day.
 
     `per_10_days`: passes out by evening and in by morning together, in ten days it watched, whether
-    travel was told or not; a camera that watched few days is drawn in.
+    travel was told or not; a camera that watched few days is drawn in. One that was moved has a way
+    at each `deployment`.
     """
 
     camera: str
     bearing_deg: Figure
     n: int
     per_10_days: float
+    deployment: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +58,14 @@ def ways_of(known: Known, area_id: str, asked: set[str], everyone: bool, wanted:
     """
     rows = _passes(known, area_id, asked, wanted)
     used = _used(known, area_id, asked, everyone, wanted)
-    return Ways(
-        _way([(c, t) for end, way, c, t in rows if (end, way) == (MORNING, IN)], used),
-        _way([(c, t) for end, way, c, t in rows if (end, way) == (EVENING, OUT)], used),
+    names: dict[str, str] = {}
+    for read, _ in known.seasons:
+        names |= dict(zip(read.reach.deployments, read.reach.cameras, strict=True))
+    morning, evening = (
+        [(at, deg) for *ends, at, deg in rows if ends == [*kind]]
+        for kind in ((MORNING, IN), (EVENING, OUT))
     )
+    return Ways(_way(morning, used, names), _way(evening, used, names))
 
 
 # How often a camera pictures a buck that takes its way; no source.
@@ -90,28 +97,28 @@ def shares_of(ways: Ways, days: float, out: bool) -> tuple[tuple[WayShare, ...],
     found = walked(ways, out)
     unseen = unseen_weight(ways, days, out)
     total = sum(n for _, n in found.values()) + unseen
-    seen = {way.camera for way in (ways.evening if out else ways.morning)}
+    seen = {way.deployment for way in (ways.evening if out else ways.morning)}
+    names = {way.deployment: way.camera for way in (*ways.evening, *ways.morning)}
     shares = [
-        WayShare(camera, bearing, n / total, camera in seen)
-        for camera, (bearing, n) in found.items()
+        WayShare(names[at], bearing, n / total, at in seen) for at, (bearing, n) in found.items()
     ]
     return tuple(sorted(shares, key=lambda one: -one.share)), unseen / total
 
 
 def walked(ways: Ways, out: bool) -> dict[str, tuple[Figure, float]]:
-    """Give by camera the heading of a way out by evening, or in by morning, and how many pictures
-    say so: those of the other end, turned around, count half.
+    """Give by deployment the heading of a way out by evening, or in by morning, and how many
+    pictures say so: those of the other end, turned around, count half.
 
     The model of beds says on which days he bedded, and nothing of which way he takes. That he uses
     his trails both ways it holds too, but not so firmly that each end may count as the other.
     """
     here, there = (ways.evening, ways.morning) if out else (ways.morning, ways.evening)
-    found = {way.camera: (way.bearing_deg, float(way.n)) for way in here}
+    found = {way.deployment: (way.bearing_deg, float(way.n)) for way in here}
     for way in there:
         ends = (way.bearing_deg.value, way.bearing_deg.low, way.bearing_deg.high)
         back = figure(Estimate(*(None if deg is None else (deg + 180) % 360 for deg in ends)))
-        bearing, n = found.get(way.camera, (back, 0.0))
-        found[way.camera] = back if bearing.value is None else bearing, n + OTHER_END * way.n
+        bearing, n = found.get(way.deployment, (back, 0.0))
+        found[way.deployment] = back if bearing.value is None else bearing, n + OTHER_END * way.n
     return found
 
 
@@ -139,9 +146,12 @@ def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
         unseen: the share of walks that no way known accounts for; with the others it makes 1.
     """
     rubs = [share for name, share in shares if name.endswith(RUBS)]
-    cameras = [(name, share) for name, share in shares if not name.endswith(RUBS)]
-    told = [(f"past {name}", share) for name, share in cameras if share >= RARELY]
-    few = [(name, share) for name, share in cameras if share < RARELY]
+    cameras: dict[str, float] = {}
+    for name, share in shares:
+        if not name.endswith(RUBS):
+            cameras[name] = cameras.get(name, 0.0) + share
+    told = [(f"past {name}", share) for name, share in cameras.items() if share >= RARELY]
+    few = [(name, share) for name, share in cameras.items() if share < RARELY]
     told += [(f"past {listed([n for n, _ in few])}", sum(s for _, s in few))] if few else []
     told += [("the way rubs point", sum(rubs))] if rubs else []
     told.append(("where you have no camera", unseen))
@@ -166,23 +176,23 @@ def _parts(shares: Sequence[float]) -> list[int]:
 def _passes(
     known: Known, area_id: str, asked: set[str], wanted: Times
 ) -> list[tuple[int, int, str, float]]:
-    """Give end, way, camera and travel [deg] of each end's deciding look, one a buck and day."""
+    """Give end, way, deployment and travel [deg] of each end's deciding look, a buck and day."""
     found = []
     for read, _ in known.seasons:
         area, mask, looks = area_at(read, area_id), mask_of(read, wanted), read.evidence.looks
         for i in (looks.area == area).nonzero()[0] if area is not None else ():
             row = read.look_rows[i]
             if mask[looks.day[i]] and read.bucks.ids[looks.buck[i]] in asked:
-                camera = read.reach.cameras[read.seen.at[row]]
+                at = read.reach.deployments[read.seen.at[row]]
                 travel = float(read.seen.travel_deg[row])
-                found.append((int(looks.end[i]), int(looks.way[i]), camera, travel))
+                found.append((int(looks.end[i]), int(looks.way[i]), at, travel))
     return found
 
 
 def _used(
     known: Known, area_id: str, asked: set[str], everyone: bool, wanted: Times
 ) -> dict[str, float]:
-    """Give passes in ten days at each camera in reach of the area."""
+    """Give passes in ten days at each deployment in reach of the area."""
     passes: dict[str, int] = {}
     days: dict[str, int] = {}
     for read, _ in known.seasons:
@@ -190,11 +200,11 @@ def _used(
         if area is None:
             continue
         for at in read.reached[:, area].nonzero()[0].tolist():
-            camera = read.reach.cameras[at]
-            days[camera] = days.get(camera, 0) + int((read.watched[:, at] & mask).sum())
+            one = read.reach.deployments[at]
+            days[one] = days.get(one, 0) + int((read.watched[:, at] & mask).sum())
             many = _at_camera(read, area, at, asked, everyone, mask)
-            passes[camera] = passes.get(camera, 0) + many
-    return {c: 10 * (passes[c] + MORE_PASSES) / (days[c] + MORE_DAYS) for c in passes}
+            passes[one] = passes.get(one, 0) + many
+    return {d: 10 * (passes[d] + MORE_PASSES) / (days[d] + MORE_DAYS) for d in passes}
 
 
 def _at_camera(
@@ -215,14 +225,16 @@ def _at_camera(
     return len(np.unique(np.stack([who, day, end])[:, his], axis=1).T)
 
 
-def _way(passes: Sequence[tuple[str, float]], used: dict[str, float]) -> tuple[Way, ...]:
-    """Give the mean travel at each camera, no narrower than its readings allow."""
-    by_camera: dict[str, list[float]] = {}
-    for camera, travel in passes:
-        by_camera.setdefault(camera, []).append(travel)
+def _way(
+    passes: Sequence[tuple[str, float]], used: dict[str, float], names: dict[str, str]
+) -> tuple[Way, ...]:
+    """Give the mean travel at each deployment, no narrower than its readings allow."""
+    each: dict[str, list[float]] = {}
+    for at, travel in passes:
+        each.setdefault(at, []).append(travel)
     found = []
-    for camera, travels in by_camera.items():
+    for at, travels in each.items():
         mean = directions(travels)
         bearing = figure(no_narrower(mean, readings_half_width_deg(travels)))
-        found.append(Way(camera, bearing, mean.n, used.get(camera, 0.0)))
+        found.append(Way(names[at], bearing, mean.n, used.get(at, 0.0), at))
     return tuple(sorted(found, key=lambda way: (-way.per_10_days, -way.n)))

@@ -159,7 +159,7 @@ def habits_of(
         areas=areas,
         odds=(*odds, *_unwatched(odds, watched)),
         ways={
-            area: _ways(session, plane, scope, season, areas[area], morning)
+            area: _ways(session, plane, season, areas[area], morning)
             for area, season in seasons.items()
         },
         hours=hours,
@@ -306,15 +306,15 @@ def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
 
 
 def _ways(
-    session: Session, plane: Plane, scope: Scope, season: _Season, area: BedArea, morning: bool
+    session: Session, plane: Plane, season: _Season, area: BedArea, morning: bool
 ) -> tuple[KnownWay, ...]:
     """Ways of the hour asked for, headed out: those of cameras, and those that rubs show."""
     found, turn = walked(season.ways, out=not morning), 180 * morning
-    places = _cameras(session, plane, scope, area)
+    places = _places(session, plane, list(found))
     known = [
-        KnownWay(Way(*places[camera], (bearing.value + turn) % 360, _doubt(bearing)), n, camera)
-        for camera, (bearing, n) in found.items()
-        if camera in places and bearing.value is not None
+        KnownWay(Way(*xy, (bearing.value + turn) % 360, _doubt(bearing)), found[at][1], camera)
+        for at, camera, xy in places
+        if (bearing := found[at][0]).value is not None
     ]
     rubs = _rub_ways(session, plane, area)
     return tuple(sorted((*known, *rubs), key=lambda way: -way.n))
@@ -326,18 +326,17 @@ def _doubt(bearing: Figure) -> float:
     return min(_MOST_DOUBT_DEG, ((bearing.high - bearing.low) % 360) / 2 / 1.96)
 
 
-def _cameras(
-    session: Session, plane: Plane, scope: Scope, area: BedArea
-) -> dict[str, tuple[float, float]]:
-    """Where each camera hung within reach of an area in the scope's days, last if at several."""
+def _places(
+    session: Session, plane: Plane, deployments: list[str]
+) -> list[tuple[str, str, tuple[float, float]]]:
+    """The name and place of each deployment, in the order given."""
     rows = session.con.execute(
-        "SELECT camera, arg_max(lat, hung), arg_max(lon, hung) FROM deployments"
-        " JOIN area_pairs USING (deployment) WHERE gone IS NOT TRUE AND area = ?"
-        " AND distance_m <= ? AND hung <= ?::DATE + 1 AND coalesce(taken_down >= ?::DATE, TRUE)"
-        " GROUP BY camera",
-        [area.area_id, scope.reach_m, scope.last, scope.first],
+        "SELECT deployment, camera, lat, lon FROM deployments"
+        " WHERE list_contains($of::VARCHAR[], deployment)"
+        " ORDER BY list_position($of::VARCHAR[], deployment)",
+        {"of": deployments},
     ).fetchall()
-    return {camera: plane.at(lat, lon) for camera, lat, lon in rows}
+    return [(at, camera, plane.at(lat, lon)) for at, camera, lat, lon in rows]
 
 
 # Rubs that point the same way out of a bed are a way; one rub says as much as so many pictures.
