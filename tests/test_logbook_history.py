@@ -19,6 +19,7 @@ from camsign.logbook import history
 from camsign.logbook.edits import Edit, SetFields, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder
 from camsign.logbook.things import FIELDS, TABLES
+from camsign.tags.tagging import with_seen_off
 
 
 @pytest.fixture
@@ -71,15 +72,17 @@ def test_every_kind_of_act_is_taken_back_by_a_new_line_after_reopening(book: Fol
     edits += [
         SetFields("buck", "b-1", {"name": "Other", "merged_into": "b-9"}),
         SetFields("card", "0" * 12, {"camera": "CAM09"}),
-        TagFrames(NOTHING, every[:3]),
         TagFrames(BUCK, every[2:], travel_deg=10.0),
         UntagFrames(None, every),
         UntagFrames(BUCK.key, every[:1]),
     ]
+    with open_logbook(book) as session:
+        nothing = with_seen_off(session, TagFrames(NOTHING, every[:3]))
+    assert len(nothing) == 2
     before = state(book)
     journal = next(book.journal.iterdir())
-    for edit in edits:
-        said = say(book, edit)
+    for edit in [nothing, *([edit] for edit in edits)]:
+        said = say(book, *edit)
         after = state(book)
         assert after != before, edit
         held = journal.read_bytes()

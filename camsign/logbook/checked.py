@@ -155,6 +155,7 @@ _TAG: dict[str, Check] = {
     "count?": is_whole(0, _MOST),
     "travel_deg?": is_number,
     "sure?": is_text,
+    "own?": _CELLS["BOOLEAN"],
 }
 _EDITS: dict[str, dict[str, Check]] = {
     "set": {"set": is_text, "id": is_text, "to": _is_table},

@@ -43,7 +43,11 @@ class Subject:
 
 @dataclass(frozen=True, slots=True)
 class TagFrames:
-    """Say that `subject` is in each of `frames` (16 hex digits each)."""
+    """Say that `subject` is in each of `frames` (16 hex digits each).
+
+    `nothing` takes off what its writer said; what others said needs an `UntagFrames` beside it. In
+    lines without the mark `own`, which older versions wrote, it takes off what anybody said.
+    """
 
     subject: Subject
     frames: Sequence[str]
@@ -83,6 +87,7 @@ def to_json(edit: Edit) -> dict[str, Any]:
     tag: dict[str, Any] = {"what": s.what, "buck": s.buck_id, "species": s.species}
     tag |= {"sex": s.sex, "stage": s.stage, "count": edit.count}
     tag |= {"travel_deg": edit.travel_deg, "sure": edit.sure}
+    tag |= {"own": s.what == NOTHING or None}
     said = {name: value for name, value in tag.items() if value is not None}
     return {"tag": said, "frames": list(edit.frames)}
 

@@ -20,7 +20,7 @@ from camsign.logbook.things import FIELDS, TABLES
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
-CLEAR = "*"
+CLEAR, CLEAR_OWN = "*", "*own"
 _ACT = ("act", "writer", "n", "said", "what", "undone")
 _SAID = ("what", "buck", "species", "sex", "stage", "count", "travel_deg", "sure")
 _UNSAID = (None,) * len(_SAID)
@@ -65,7 +65,8 @@ class _Rows:
             elif "tag" in edit:
                 said = tuple(map(edit["tag"].get, _SAID))
                 if said[0] == NOTHING:
-                    self._frames(edit["frames"], CLEAR, True, _UNSAID, stamp, act)
+                    clear = CLEAR_OWN if edit["tag"].get("own") else CLEAR
+                    self._frames(edit["frames"], clear, True, _UNSAID, stamp, act)
                     stamp += "+"
                 self._frames(edit["frames"], _key(*said[:5]), False, said, stamp, act)
             elif "untag" in edit:

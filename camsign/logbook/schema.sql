@@ -93,7 +93,8 @@ CREATE TABLE field_edits (
     thing VARCHAR, id VARCHAR, field VARCHAR, value VARCHAR, stamp VARCHAR, act VARCHAR
 );
 
--- One row a frame and tag said of it. subject: the key of who or what; '*' clears the frame's tags.
+-- One row a frame and tag said of it. subject: the key of who or what; '*' clears the frame's tags, '*own'
+-- those that the same writer said.
 CREATE TABLE tag_edits (
     frame VARCHAR, subject VARCHAR, gone BOOLEAN, what VARCHAR, buck_id VARCHAR, species VARCHAR,
     sex VARCHAR, stage VARCHAR, "count" INTEGER, travel_deg DOUBLE, sure VARCHAR,

@@ -21,7 +21,7 @@ from camsign.logbook.edits import NOTHING, Edit, SetFields, Subject, TagFrames, 
 from camsign.logbook.session import Session
 from camsign.tags.bucks import checked_name, find_buck
 from camsign.tags.frames import Skipped, look_up
-from camsign.tags.tagging import Tagged, buck_subject, subject_of, tag_edit
+from camsign.tags.tagging import Tagged, buck_subject, subject_of, tag_edit, with_seen_off
 from camsign.units import counted, parse_bearing
 
 Verdict = Literal["new", "known", "better", "conflict"]
@@ -207,12 +207,13 @@ def _plan(reading: _Reading, file: str, replace: bool) -> TagPlan:
         kept = [f for f in tag.frames if _sorted(plan, f, new, there[f], beside[f], replace)]
         for frame in kept:
             weaker.update((frame, t) for t in there[frame] if is_weaker(t.subject, new.subject))
-            for old in there[frame] if replace else ():
+            # `nothing` takes off by itself what stands there.
+            for old in there[frame] if replace and new.subject.what != NOTHING else ():
                 conflict = verdict(new, [old], beside[frame]) == "conflict"
                 if conflict and frame not in gone[old.subject.key]:
                     gone[old.subject.key].append(frame)
         if kept:
-            plan.edits.append(_edit(reading.session, key, kept))
+            plan.edits += with_seen_off(reading.session, _edit(reading.session, key, kept))
             plan.frames.update(kept)
     added = reading.new_bucks.values()
     plan.added_bucks = [name for _, name in added]

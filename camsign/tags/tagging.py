@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
 from camsign.errors import UsageError, quoted
-from camsign.logbook.edits import NOTHING, Subject, TagFrames, UntagFrames
+from camsign.logbook.database import run_sql
+from camsign.logbook.edits import NOTHING, Edit, Subject, TagFrames, UntagFrames
 from camsign.logbook.named import known_bucks
 from camsign.logbook.naming import find, nearest
 from camsign.logbook.session import Session
@@ -121,7 +122,7 @@ def tag(
     name, many = in_words(session, subject), len(chosen.frames)
     if many:
         edit = tag_edit(session, subject, chosen.frames, count, travel, sure)
-        session.say(f"tagged {counted(many, 'picture')}: {name}", [edit])
+        session.say(f"tagged {counted(many, 'picture')}: {name}", with_seen_off(session, edit))
     return Tagged(many, chosen.skipped, name)
 
 
@@ -181,6 +182,18 @@ def tag_edit(
         day = datetime.now(UTC).date()
         true = session.settings.to_true(travel, session.settings.home, day)
     return TagFrames(subject, list(frames), count, true, sure_of(sure) if sure else None)
+
+
+def with_seen_off(session: Session, edit: TagFrames) -> list[Edit]:
+    """Give what says a tag: with `nothing`, what others said and is seen here is taken off too.
+
+    By name: what they said meanwhile, and nobody here has seen, stays when the logbooks merge.
+    """
+    if edit.subject.what != NOTHING:
+        return [edit]
+    here = {"frames": list(edit.frames), "writer": session.folder.writer}
+    seen = run_sql(session.con, __file__, "said_by_others.sql", **here).fetchall()
+    return [*(UntagFrames(subject, frames) for subject, frames in seen), edit]
 
 
 def in_words(session: Session, subject: Subject) -> str:
