@@ -61,6 +61,23 @@ def test_in_and_out_by_light_with_direction_on_three_days_is_confirmed() -> None
     assert (way_out.bearing_deg.value, way_out.n) == (pytest.approx(100), 4)
 
 
+def test_of_several_seasons_it_says_who_was_not_seen_in_the_last() -> None:
+    world, hung = _world()
+    world.buck("Old Crook", 5.5)
+    for buck in ("b-split-brow", "b-old-crook"):
+        world.seen(buck, hung, *_days(9, "07:10"), travel_deg=265.0)
+        world.seen(buck, hung, *_days(9, "17:30"), travel_deg=100.0)
+    again = world.camera("CAM01", (180, 0), date(2026, 9, 1), date(2026, 9, 20), deployment="d-26")
+    world.seen("b-old-crook", again, "2026-09-05 06:20", travel_deg=265.0)
+    session = world.session()
+    words = {"areas": ["Hemlock Bench"]}
+    both = bedding(session, scope_of(session, **words, first=FIRST)).said
+    assert both.endswith(
+        "But Split Brow: not seen here in the 19 days covered of season 2026, the last of these."
+    )
+    assert "But" not in bedding(session, scope_of(session, **words, season=2025)).said
+
+
 def test_without_a_told_way_it_stops_at_probably() -> None:
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(9, "07:10", step=1), *_days(9, "17:30", step=1))

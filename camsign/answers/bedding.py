@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import ClassVar
 
+import numpy as np
+
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import FEW_RUBS, AreaSign, area_sign
 from camsign.answers.bedded import (
@@ -44,6 +46,7 @@ from camsign.answers.ways import Ways, ways_of
 from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
 from camsign.geo import Area
+from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.estimate import Estimate, spread_of
@@ -142,7 +145,7 @@ def bedding(
         unknown_travel=directions_untold(known, spot.id, wanted),
         sign=sign,
         verdict=word,
-        said=said + _no_mature(q, found, known),
+        said=said + _no_mature(q, found, known) + _not_since(q, found, known, wanted),
         rule=rule,
         ways=ways_of(known, spot.id, set(q.bucks.ids), scope.buck_ids is None, wanted),
         watch=watch,
@@ -195,6 +198,22 @@ def _no_mature(q: Asked, found: Sequence[BeddedBuck], known: Known) -> str:
     bed = estimate_of(beds_of(known, ids, q.reach.spots[0].id, wanted), len(wanted))
     worth = bed.value or (bed.value is not None and bedder(found))
     return f" {no_one(bed)}." if worth else ""
+
+
+def _not_since(q: Asked, found: Sequence[BeddedBuck], known: Known, wanted: Times) -> str:
+    """Of days over several seasons: name who may bed there but wasn't seen in the last of them."""
+    if len(known.seasons) < 2:
+        return ""
+    begin, area_id = known.seasons[-1][0].first, q.reach.spots[0].id
+    last = wanted[wanted >= np.datetime64(begin)]
+    gone = [
+        b.buck for b in found
+        if len(last) and not b.ended and rules.RANK[b.verdict] >= rules.RANK[rules.POSSIBLE]
+        and not seen_at(known, b.buck_id, area_id, last).there
+    ]  # fmt: skip
+    season = season_of(begin, q.session.settings.season_start)
+    covered = f"in the {counted(len(last), 'day')} covered of season {season}"
+    return f" But {listed(gone)}: not seen here {covered}, the last of these." if gone else ""
 
 
 def _not_there(q: Asked) -> str:
