@@ -223,6 +223,20 @@ def test_the_own_file_is_known_even_when_things_were_corrected_since(
     assert said(full) == before
 
 
+def test_a_handheld_has_each_camera_once_where_it_hung_last(full: Folder, tmp_path: Path) -> None:
+    """Last season's tree had the same name in its list: it led there as well."""
+    old = (HERE[0] + 0.02, HERE[1])
+    days = parse_when("2024-08-10"), parse_when("2025-01-10")
+    do(full, lambda s: hang(s, "CAM07", old, *days))
+    found = {newest: tmp_path / f"{newest}.csv" for newest in (False, True)}
+    for newest, path in found.items():
+        export(full, path, what=("cameras",), newest=newest)
+    names = {k: [row["name"] for row in csv.DictReader(path.open())] for k, path in found.items()}
+    assert names[False].count("CAM07") == 2 and names[True].count("CAM07") == 1
+    (row,) = (r for r in csv.DictReader(found[True].open()) if r["name"] == "CAM07")
+    assert float(row["lat"]) != pytest.approx(old[0], abs=1e-4)
+
+
 @pytest.mark.thorough
 def test_a_handheld_that_drops_what_it_does_not_know_changes_nothing(
     full: Folder, tmp_path: Path

@@ -52,7 +52,8 @@ def handheld(
     what: What = None,
     season: Season = None,
 ) -> Out[Written]:
-    """For your own handheld or phone: exact places, of each sign its newest look."""
+    """For your own handheld or phone: exact places, each camera where it hung last, each sign
+    as last seen."""
     return _points(session, file, what, season, True, True)
 
 

@@ -57,7 +57,8 @@ class Thing:
 class Wanted:
     """What is to be handed on: which of WHAT, the season of sign and sits.
 
-    `newest`: of each sign only its newest look, as a handheld needs no more.
+    `newest`: of each sign only its newest look, and of each camera only where it hung last: on a
+    handheld its older places have the same name.
     """
 
     what: Sequence[str] = WHAT
@@ -89,9 +90,12 @@ def _rows(session: Session, name: str) -> list[dict[str, Any]]:
     return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
 
 
-def _cameras(session: Session, _: Wanted) -> Iterator[Thing]:
-    tz = session.settings.tz
-    for row in _rows(session, "cameras"):
+def _cameras(session: Session, asked: Wanted) -> Iterator[Thing]:
+    tz, rows = session.settings.tz, _rows(session, "cameras")
+    last = {row["camera"]: row["deployment"] for row in rows}
+    for row in rows:
+        if asked.newest and last[row["camera"]] != row["deployment"]:
+            continue
         since, until = local(row["hung"], tz), row["taken_down"] and local(row["taken_down"], tz)
         facing = row["facing_deg"]
         cells = {
