@@ -199,3 +199,13 @@ def test_an_end_before_his_last_picture_is_asked_about(capsys: pytest.CaptureFix
     assert "You have him in pictures up to Oct 4" in out and "Is the date right?" in out
     _, out = run(capsys, "buck", "set", "Gap", "--ended", "shot 2025-10-04")
     assert "Is the date right?" not in out
+
+
+def test_a_buck_who_ended_is_listed_as_gone(capsys: pytest.CaptureFixture[str]) -> None:
+    """He was listed as mature, a year older each season."""
+    aged = ("--age", "5.5", "--basis", "body")
+    assert run(["buck", "add", "Old Sorrel", *aged, "--season", "2024"]) == 0
+    assert run(["buck", "set", "Old Sorrel", "--ended", "shot 2025-11-22"]) == 0
+    capsys.readouterr()
+    assert run(["buck", "list"]) == 0
+    assert "gone: shot Nov 22" in capsys.readouterr().out

@@ -88,7 +88,7 @@ def list_bucks(session: Session, season: Season = None) -> Out[list[NamedBuck]]:
     """Bucks by name, with their age in a season."""
     rows = bucks.bucks(session, season)
     told = listed(rows, {
-        "buck": "buck", "age": _years, "mature": "mature", "pictures": "frames",
+        "buck": "buck", "age": _years, "mature": _mature, "pictures": "frames",
         "first seen": "first_seen", "last seen": "last_seen", "traits": "traits",
     }, "no bucks yet")  # fmt: skip
     return Out(list(map(named, rows)), told)
@@ -141,6 +141,10 @@ def link(
 
 says(buck_app, BUCK, "unlink", unlink_buck,
      lambda done, *_: f"{done.buck} is linked to nobody any more ({done.buck_id}).")  # fmt: skip
+
+
+def _mature(row: BuckRow) -> str | bool | None:
+    return f"gone: {row.ended}" if row.ended else row.mature
 
 
 def _years(row: BuckRow) -> str:
