@@ -20,7 +20,7 @@ from camsign.answers.bedding import bedding
 from camsign.answers.compare import compare
 from camsign.answers.makers import makers
 from camsign.answers.result import Figure
-from camsign.answers.rivals import rivals
+from camsign.answers.rivals import USERS, rivals
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
@@ -39,9 +39,11 @@ DRAWS = st.lists(st.integers(0, 90), min_size=1, max_size=400)
 
 
 def held(e: Figure | Estimate, at: str = "") -> bool:
-    """Chance alone may leave one number of nights together; nothing else is without a width."""
+    """Chance alone may leave one number of nights together, and of the bucks known all may surely
+    bed there; nothing else is without a width."""
     low, high = -np.inf if e.low is None else e.low, np.inf if e.high is None else e.high
-    wide = low < high or at.endswith(".by_chance")
+    all_known = isinstance(e, Figure) and e.method == USERS and low == e.n
+    wide = low < high or at.endswith(".by_chance") or all_known
     return wide and (e.value is None or low - 1e-9 <= e.value <= high + 1e-9)
 
 
