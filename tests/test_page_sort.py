@@ -374,3 +374,21 @@ def test_an_old_address_says_how_to_get_back_in(
             assert "old one" in words and "Run camsign again" in words
             assert stale.evaluate("document.documentElement.scrollWidth <= innerWidth")
         stale.context.close()
+
+
+def test_g_behind_the_last_visit_goes_on_at_the_top(
+    book: Book, chromium: Browser, tmp_path: Path
+) -> None:
+    """With one visit left above, it did nothing, and the next key tagged the wrong picture."""
+    with sorting(book, chromium, tmp_path) as (_, window):
+        page, keys = window.page, window.page.keyboard
+        first = here(page)
+        keys.press("ArrowDown")
+        keys.press("End")
+        wait(page, f"document.querySelector('.tile[aria-current]').dataset.frame !== '{first}'")
+        last = here(page)
+        keys.press("Shift+D")
+        settle(page)
+        keys.press("g")
+        wait(page, f"document.querySelector('.tile[aria-current]').dataset.frame !== '{last}'")
+        assert here(page) == first

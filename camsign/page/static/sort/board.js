@@ -141,4 +141,9 @@ export class Board {
     const strip = after.find((one) => one.frames.some((f) => !f.tags.length)) ?? after[0];
     return strip?.frames.find((f) => !f.tags.length) ?? strip?.frames[0] ?? null;
   }
+
+  /** The first frame without a tag of all that are here, or null. */
+  firstOpen() {
+    return this.order.flatMap((strip) => strip.frames).find((f) => !f.tags.length) ?? null;
+  }
 }

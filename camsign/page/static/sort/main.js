@@ -221,9 +221,14 @@ function goStrip(steps) {
   strips.ahead();
 }
 
+/** Goes on to what is not tagged; behind the last visit it begins anew at the top. */
 function goOpen() {
   const last = board.cursor?.strip.frames.at(-1);
-  if (last) goTo(() => board.nextOpen([last]));
+  if (last) goTo(() => {
+    const next = board.nextOpen([last]);
+    if ((next && !next.tags.length) || strips.gap(board.cursor, null)) return next;
+    return board.firstOpen() ?? next;
+  });
   strips.ahead();
 }
 
