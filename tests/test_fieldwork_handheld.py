@@ -439,3 +439,16 @@ def test_what_is_left_out_says_why_and_keeps_nothing(folder: Folder, tmp_path: P
     assert not any("kept as a note" in note for note in found.notes)
     (camera,) = found.cameras
     assert (camera.name, camera.day) == ("CAM08", date(2025, 9, 30))
+
+
+def test_does_beds_of_a_phone_are_shown_and_kept_as_theirs(folder: Folder, tmp_path: Path) -> None:
+    file = gpx(
+        tmp_path / "phone.gpx",
+        [(44.2001, -71.4001, "doe beds x4", ""), (44.2009, -71.4, "bed", "")],
+    )
+    assert [item.why for item in show(folder, file).sign] == ["a doe's bed", ""]
+    accept(folder, file)
+    kept = "SELECT bed_of, note FROM signs ORDER BY note"
+    assert do(folder, lambda s: s.con.execute(kept).fetchall()) == [
+        (None, "bed"), ("doe", "doe beds x4"),
+    ]  # fmt: skip

@@ -160,3 +160,23 @@ def test_no_words_end_in_anything_but_a_draft_or_a_clear_line(
         read(" ".join(name), f"{' '.join(text)} {other}")
     except CamsignError as e:
         assert "\n" not in str(e)
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("doe beds x4", ""), ("Doe bed", ""), ("beds doe", ""), ("family group beds", ""),
+        ("doe and fawn beds", ""), ("bed", "family group"), ("3 does' beds", ""), ("bed", "doe"),
+        ("doe bed pine knob", ""),
+    ],
+)  # fmt: skip
+def test_a_bed_said_to_be_a_does_is_kept_as_hers(name: str, text: str) -> None:
+    draft = sign(name, text)
+    assert (draft.kind, draft.bed_of) == ("bed", "doe")
+
+
+@pytest.mark.parametrize(
+    "name", ["bed", "buck bed", "bed above doe beds", "bed by doe trail", "buck bed, does around"]
+)
+def test_a_bed_that_is_no_does_is_not_made_one(name: str) -> None:
+    assert sign(name).bed_of is None

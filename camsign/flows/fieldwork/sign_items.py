@@ -99,6 +99,7 @@ def _read_as(r: Ready, units: UnitSystem) -> str:
     measures = dict(r.of_sighting.get("measures") or {})
     bare = measures.pop("bare_deg", None)
     said = [f"bare side {compass_word(bare)}"] if bare is not None else []
+    said += [f"a {whose}'s bed"] if (whose := r.of_sign.get("bed_of")) in ("buck", "doe") else []
     said += [w for w in (r.of_sign.get("species"), r.of_sighting.get("state")) if w]
     said += [_measure(n, v, units) for n, v in measures.items()]
     said += ["as you said"] if r.chosen else []

@@ -36,6 +36,8 @@ _SPAN = re.compile(
     r" ?(?P<unit>in|inches|cm|\")(?!\S)"
 )
 _COUNTED = re.compile(r"(\d{1,2}) ?(?:points?|pts?)(?!\S)")
+_HERS, _BEHIND_WORDS = listed("beds", "hers"), listed("kinds", "behind")
+_NOT_HERS = listed("beds", "not_hers")
 _SMALL = re.compile(r"(?:mm|cm|in|inch|inches|\")$", re.I)
 # Two words for one way may be taken down so far apart [deg].
 _AT_ODDS = 60.0
@@ -46,7 +48,10 @@ _THICKEST, _LOWEST_TOP, _HIGHEST_TOP = 0.31, 0.45, 2.3
 
 @dataclass(frozen=True, slots=True)
 class SignDraft:
-    """A sign as written: `measures` by kept name, lengths in meters; `unknown` words in order."""
+    """A sign as written: `measures` by kept name, lengths in meters; `unknown` words in order.
+
+    `bed_of`: doe, where the words say that a bed is hers.
+    """
 
     kind: str
     species: str | None = None
@@ -55,6 +60,7 @@ class SignDraft:
     measures: dict[str, Any] = field(default_factory=dict)
     seen_on: date | None = None
     unknown: tuple[str, ...] = ()
+    bed_of: str | None = None
 
 
 class SignWords:
@@ -84,6 +90,7 @@ class SignWords:
     def _beginners(self) -> dict[str, str]:
         """Which reader a word begins something for; an earlier line here goes before a later."""
         begins = dict.fromkeys(_FILLERS, "filler")
+        begins |= dict.fromkeys(_HERS, "hers") if self.kind == "bed" else {}
         begins |= dict.fromkeys(self.flags, "flag")
         begins |= dict.fromkeys(self.bearings, "bearing")
         begins |= dict.fromkeys(self.lengths, "length")
@@ -104,6 +111,7 @@ class _Reading:
         self.seen_on: date | None = None
         self.measures: dict[str, Any] = {}
         self.unknown: list[str] = []
+        self.bed_of: str | None = None
 
     def draft(self) -> SignDraft:
         i = 0
@@ -127,6 +135,7 @@ class _Reading:
             self.measures,
             self.seen_on,
             tuple(self.unknown),
+            self.bed_of,
         )
 
     def _word(self, i: int) -> int:
@@ -156,6 +165,16 @@ class _Reading:
     def _degrees(self, i: int) -> int:
         way = way_at(self.lower, i)
         return way.words if way and self._way(way) else 0
+
+    def _hers(self, i: int) -> int:
+        """`doe beds`, `family group`; not `above a doe bed`, nor beside a word for a buck."""
+        his = not _NOT_HERS.isdisjoint((*self.lower[:i], *self.lower[i + 1 :]))
+        if self.known.kind != "bed" or self.lower[i] not in _HERS or his:
+            return 0
+        if not _BEHIND_WORDS.isdisjoint(self.lower[:i]):
+            return 0
+        self.bed_of = "doe"
+        return 1
 
     def _state(self, i: int) -> int:
         if self.state is not None:
@@ -318,6 +337,7 @@ class _Reading:
 
 
 _READERS: dict[str, Callable[[_Reading, int], int]] = {
+    "hers": _Reading._hers,
     "state": _Reading._state,
     "tree": _Reading._tree,
     "length": _Reading._named_length,

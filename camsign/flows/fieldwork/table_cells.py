@@ -183,7 +183,10 @@ def sign_from_draft(
         measures={**row.seen.measures, **draft.measures},
     )
     note = " ".join(" ".join(words_of(point, cells)).split())
-    return replace(row, species=draft.species or row.species, note=note or row.note, seen=seen)
+    return replace(
+        row, species=draft.species or row.species, note=note or row.note, seen=seen,
+        bed_of=row.bed_of or draft.bed_of,
+    )  # fmt: skip
 
 
 def _beside_words(cells: Mapping[str, str], plain: SignCells, settings: Settings) -> SignCells:
