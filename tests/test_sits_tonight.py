@@ -25,6 +25,7 @@ from camsign.ground.grid import Grid
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
+from camsign.page.tonight_words import said_of
 from camsign.sits import rows as said_rows
 from camsign.sits.evenings import Air
 from camsign.sits.hourwords import light_of_day
@@ -279,11 +280,11 @@ def test_of_two_stands_alike_the_one_with_the_clean_walk_in_is_named() -> None:
     said = headline(clean, "on a W wind", "a mature buck")
     assert said.startswith(f"Sit {second.stand} on a W wind: ")
     assert said.endswith(" of a mature buck in range, most likely Split Brow.")
-    assert clean_words(clean) == "Your scent and your walk in are clean."
+    assert clean_words(clean) == "Your scent is clean at the stand and on the walk in."
     nearly = replace(clean, way_in_scent_chance=0.09)
-    assert clean_words(nearly) == "Your scent is clean, your walk in mostly clean."
-    assert way_in_cell(nearly) == "around: mostly clean"
-    assert clean_words(risky) == "Your scent is clean, your walk in risky."
+    assert clean_words(nearly) == ("Your scent is clean at the stand, mostly clean on the walk in.")
+    assert way_in_cell(nearly) == "around: scent mostly clean"
+    assert clean_words(risky) == "Your scent is clean at the stand, risky on the walk in."
     assert rivals_of(clean, [risky, clean]) == (
         f" Too close to call with {first.stand} (walk in: risky)."
     )
@@ -304,7 +305,9 @@ def test_a_way_in_that_is_drawn_and_a_stand_alone_need_no_word_in_the_verdict() 
     _stand(world, "East pine", (200, 12))
     _way_in(world, "from the east", (600, 300), (400, 200), (205, 20))
     said = _ask(world.session(), "W").said
-    assert said.endswith("of Split Brow in range. Your scent and your walk in are clean.")
+    assert said.endswith(
+        "of Split Brow in range. Your scent is clean at the stand and on the walk in."
+    )
 
 
 def test_a_year_after_the_last_picture_it_names_their_day() -> None:
@@ -666,3 +669,39 @@ def test_the_next_evening_is_todays_until_shooting_light_is_over() -> None:
     # Just past midnight UTC it is still the evening before there, and over.
     assert next_day(settings, now=datetime(2026, 12, 1, 0, 30, tzinfo=UTC)) == date(2026, 12, 1)
     assert next_day(Settings(id="w", tz="UTC"), now=light.last) == date(2026, 11, 30)
+
+
+def test_a_stand_or_a_walk_close_to_a_bed_is_told_of_besides_its_scent() -> None:
+    """A circle of 60 m: a stand 100 m from its middle is 40 m, 44 yards, from its edge."""
+    world = _world()
+    _stand(world, "Near pine", (100, 0))
+    _stand(world, "Far pine", (200, 12))
+    _way_in(world, "past it", (400, -110), (80, -110), (205, 10))
+    answer = _ask(world.session(), "W")
+    near, far = sorted(answer.stands, key=lambda row: row.close_walking)
+    assert near.close_area == "Hemlock Bench" and near.close_m == pytest.approx(40, abs=0.5)
+    told = (
+        "Near pine is 44 yd from the edge of Hemlock Bench: he may hear or see you come; go in "
+        "early and quietly, or sit farther off"
+    )
+    assert near.why[0] == told
+    assert far.close_m == pytest.approx(np.hypot(80, 110) - 60, abs=8)
+    assert far.why[0].startswith("the walk in passes ") and "take another way in" in far.why[0]
+    top = answer.stands[0]
+    said = f"{top.why[0][0].upper()}{top.why[0][1:]}"
+    assert f" {said}." in answer.said
+    session = world.session()
+    known = known_of(session, DAY)
+    scenes = scenes_of(known, typed_sky("W", 4.0, 0.5))
+    page = said_of(known, answer, scenes, session.settings, DAY)
+    assert page["todo"].endswith(f" {said}.")
+    assert [row["close"].lower() for row in page["stands"]] == [
+        row.why[0].lower() for row in answer.stands
+    ]
+
+
+def test_a_stand_far_from_every_bed_has_no_word_of_it() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    answer = _ask(world.session(), "W")
+    assert answer.stands[0].close_area is None and "hear or see" not in answer.said

@@ -138,7 +138,7 @@ def _reasons(row: StandRow) -> Iterator[Block]:
 
 def _way_in(row: StandRow) -> str:
     scent = scent_words(row.way_in_scent, row.way_in_scent_chance)
-    return "none drawn" if row.way_in is None else f"{row.way_in}: {scent or CANNOT_TELL}"
+    return "none drawn" if row.way_in is None else f"{row.way_in}: scent {scent or CANNOT_TELL}"
 
 
 def _hour(when: datetime | None, settings: Settings) -> str:

@@ -18,6 +18,7 @@ from camsign.sits.plane import Plane
 from camsign.sits.rows import StandRow, chances, old_pictures
 from camsign.sits.scenes import Scene
 from camsign.sits.tonight import Known, Tonight, best_of
+from camsign.sits.verdict import close_words
 from camsign.sits.words import clock, odds, range_in_words, scent_words
 from camsign.units import compass_word, format_bearing, upper_first
 
@@ -77,13 +78,16 @@ def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: 
     if answer.stay_out:
         return "Turn the wind to see what would open a stand, or pick another day."
     soon = clock(top.be_in_by, settings)
+    said = close_words(top, settings.units)
+    close = f" {upper_first(said)}." if said else ""
     if top.way_in is None:
-        return f"Be in by {soon}. Draw your way in on the map, and its wind is judged too."
+        return f"Be in by {soon}. Draw your way in on the map, and its wind is judged too.{close}"
     told = scent_words(top.way_in_scent, top.way_in_scent_chance)
-    walk = f"; the walk in is {told}" if told else ""
+    scent = "stays off him" if told == "clean" else f"is {told}"
+    walk = f"; your scent on the walk in {scent}" if told else ""
     if told not in (None, "clean"):
         walk += f": {chances(top.way_in_scent_chance)} it spoils the sit"
-    return f"Go in by {top.way_in} and be there by {soon}{walk}."
+    return f"Go in by {top.way_in} and be there by {soon}{walk}.{close}"
 
 
 def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> str:
@@ -144,6 +148,7 @@ def _row(
         "way_in": row.way_in,
         "way_in_scent": row.way_in_scent,
         "way_in_words": scent_words(row.way_in_scent, row.way_in_scent_chance),
+        "close": upper_first(close_words(row, settings.units) or ""),
         "be_in_by": clock(row.be_in_by, settings),
         "until": clock(row.until, settings),
         "comes_at": clock(row.comes_at, settings) if row.comes_at else None,

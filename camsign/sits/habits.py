@@ -20,9 +20,11 @@ from camsign.answers.scope import Scope, scope_of, season_days
 from camsign.answers.unsorted import unsorted_at
 from camsign.answers.ways import Ways, unseen_weight, walked, ways_of
 from camsign.formats.interval import Interval
+from camsign.geo import Area
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
+from camsign.logbook.shapes import to_area
 from camsign.places.shapes import center_and_size
 from camsign.sits.evenings import Bed, Hours, Stand, Way, in_reach
 from camsign.sits.plane import Plane
@@ -37,13 +39,14 @@ _MOST_DOUBT_DEG = 45.0
 
 @dataclass(frozen=True, slots=True)
 class BedArea:
-    """A bedding area: its name, where it lies [deg] and as a bed on the plane."""
+    """A bedding area: its name, where it lies [deg], as a bed on the plane, and its outline."""
 
     area_id: str
     name: str
     lat: float
     lon: float
     bed: Bed
+    outline: Area
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,7 +258,9 @@ def bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
     found = []
     for area_id, name, shape in rows:
         lat, lon, radius, _ = center_and_size(shape)
-        found.append(BedArea(area_id, name, lat, lon, Bed(*plane.at(lat, lon), radius)))
+        found.append(
+            BedArea(area_id, name, lat, lon, Bed(*plane.at(lat, lon), radius), to_area(shape))
+        )
     # By place: draws go by their order, and ids are random.
     return {one.area_id: one for one in sorted(found, key=lambda one: (one.lat, one.lon))}
 

@@ -47,8 +47,9 @@ class StandRow:
     `comes_going_deg`: his heading as he comes [deg]. `tied_with`: stands too close to call.
     `disturbed_on`: the last day somebody was near it or the bed, None if not known.
     `way_in_seen`: how much of the way in near the bed it looks onto over the ground, 0 to 1, None
-    if not known. `air`: which way the air goes at the start of the sit, and each turn of it while
-    one sits.
+    if not known. `close_area`: the bedding area within 100 yards of the stand or, `close_walking`,
+    of the walk in; `close_m`: how far its edge is [m]; None: there is none. `air`: which way
+    the air goes at the start of the sit, and each turn of it while one sits.
     """
 
     rank: int
@@ -76,6 +77,9 @@ class StandRow:
     way_in_seen: float | None = None
     way_in_scent_chance: float | None = None
     air: tuple[AirTurn, ...] = ()
+    close_area: str | None = None
+    close_m: float | None = None
+    close_walking: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +180,9 @@ def _told(
         way_in_seen=scene.seen.get(area.area_id) if area else None,
         way_in_scent_chance=walking if scene.way_in and chosen else None,
         air=_air(scene),
+        close_area=scene.close.area if scene.close else None,
+        close_m=scene.close.meters if scene.close else None,
+        close_walking=scene.close is not None and scene.close.walking,
         why=(
             *(
                 _row_why(scene, area, chosen.buck, ways, walking, _long_dark(area, habits))

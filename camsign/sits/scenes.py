@@ -12,13 +12,14 @@ import numpy as np
 
 from camsign.answers.ways import UNKNOWN_WEIGHT
 from camsign.errors import UsageError
+from camsign.geo import distance_to_area
 from camsign.ground.horizon import seen_from
 from camsign.logbook.session import Session
 from camsign.sits.evenings import Air, Drawn, Played, Walk, Way, drawn, in_reach, played
 from camsign.sits.habits import Habits, KnownWay
 from camsign.sits.plane import Plane
 from camsign.sits.planning import Day, Moment, Outing, airs_of, outing_of, walk_in
-from camsign.sits.stands import StandPlace, WayIn, ways_in
+from camsign.sits.stands import StandPlace, WayIn, stepped, ways_in
 from camsign.sits.terrain import Terrain
 from camsign.sits.weather import Sky
 
@@ -26,9 +27,22 @@ SEED = 20
 # A bedded deer's eyes above the ground, and how far off it notices somebody walking in the woods
 # [m]; ways in whose chances differ by less than this share are as good; no source.
 BEDDED_EYE_M, NOTICES_M, ALIKE = 0.8, 250.0, 0.1
+# Within 100 yards of a bed he hears or sees you come; common practice, no source [m].
+CLOSE_M, _CLOSE_STEP_M = 91.44, 5.0
 
 Draws = dict[tuple[str, str], tuple[tuple[KnownWay, Drawn], ...]]
 """By (area, buck) his ways out, each with its drawn evenings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Close:
+    """A bedding area within CLOSE_M: how far its edge is [m], and whether that is from the walk in
+    (`walking`) or from the stand.
+    """
+
+    area: str
+    meters: float
+    walking: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +56,7 @@ class Entry:
     moments: tuple[Moment, ...]
     draws: Draws
     seen: dict[str, float]
+    close: Close | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +84,7 @@ class Scene:
     played: dict[tuple[str, str], tuple[tuple[KnownWay, Played], ...]]
     dawn_deg: float | None
     seen: dict[str, float]
+    close: Close | None
 
 
 def setting_of(
@@ -93,7 +109,8 @@ def setting_of(
             walk, moments = walk_in(way, outing.be_in_by, sun, plane, terrain, beds)
         # In the dark before a morning no bed looks onto it.
         seen = {} if morning else _sights(way, habits, terrain)
-        entries.append(Entry(way, moments, _draws(place, outing, walk, habits), seen))
+        entries.append(Entry(way, moments, _draws(place, outing, walk, habits), seen,
+                             close_to(place, way, habits, plane)))  # fmt: skip
     return Setting(place, outing, tuple(entries), sun.sunrise)
 
 
@@ -140,7 +157,25 @@ def _scene(
         key: tuple((known, played(draws, airs, walk_airs)) for known, draws in ways)
         for key, ways in entry.draws.items()
     }
-    return Scene(setting.place, setting.outing, airs, entry.way, found, dawn_deg, entry.seen)
+    return Scene(
+        setting.place, setting.outing, airs, entry.way, found, dawn_deg, entry.seen, entry.close
+    )
+
+
+def close_to(place: StandPlace, way: WayIn | None, habits: Habits, plane: Plane) -> Close | None:
+    """The bedding area whose edge the stand or the walk in comes nearest, if that is close."""
+    path = np.array([[place.stand.x, place.stand.y]])
+    if way is not None:
+        path = np.vstack([path, stepped(way.points, _CLOSE_STEP_M)])
+    lat, lon = plane.lat_lon(path).T
+    found = []
+    for area in habits.areas.values():
+        off = distance_to_area(area.outline, lat, lon)
+        # A walk in that ends at the stand is no nearer than it but for the width of the steps.
+        walking = float(off.min()) < float(off[0]) - _CLOSE_STEP_M
+        found.append(Close(area.name, float(off.min() if walking else off[0]), walking))
+    nearest = min(found, key=lambda one: one.meters, default=None)
+    return nearest if nearest is not None and nearest.meters <= CLOSE_M else None
 
 
 def _sights(way: WayIn | None, habits: Habits, terrain: Terrain | None) -> dict[str, float]:

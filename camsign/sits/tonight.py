@@ -22,8 +22,17 @@ from camsign.sits.rows import Judged, StandRow, judged, old_pictures
 from camsign.sits.scenes import Scene, Setting, scene_of, setting_of
 from camsign.sits.stands import stands_of
 from camsign.sits.terrain import Terrain, terrain_of
-from camsign.sits.verdict import RISK, clean_words, headline, rivals_of, who_of, wind_of
+from camsign.sits.verdict import (
+    RISK,
+    clean_words,
+    close_words,
+    headline,
+    rivals_of,
+    who_of,
+    wind_of,
+)
 from camsign.sits.weather import Sky
+from camsign.units import UnitSystem, upper_first
 
 # Two stands are told apart when one is better in this share of draws.
 APART = 0.9
@@ -101,6 +110,7 @@ class Known:
     settings: tuple[Setting, ...]
     intrusions: tuple[Intrusion, ...]
     named: bool = False
+    units: UnitSystem = "imperial"
 
 
 def known_of(
@@ -135,7 +145,8 @@ def known_of(
         setting_of(session, place, habits, sun, morning, span, plane, terrain) for place in places
     )
     going_in = intrusions_of(session, plane)
-    return Known(sun, morning, habits, terrain, plane, settings, going_in, bucks is not None)
+    named, units = bucks is not None, session.settings.units
+    return Known(sun, morning, habits, terrain, plane, settings, going_in, named, units)
 
 
 def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
@@ -145,7 +156,10 @@ def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
 
 def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
     """Rank played stands and say which it is."""
-    rows = _ranked([_left_alone(judged(scene, known.habits), scene, known) for scene in scenes])
+    told = [_left_alone(judged(scene, known.habits), scene, known) for scene in scenes]
+    rows = tuple(
+        replace(row, why=reasons(close_words(row, known.units), *row.why)) for row in _ranked(told)
+    )
     top = rows[0].stand_id if rows else None
     airs = next((scene.airs for scene in scenes if scene.place.place_id == top), ())
     calm = all(air.scent.toward_deg is None for scene in scenes for air in scene.airs)
@@ -247,7 +261,7 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool, wind: str) -> 
         sunrise=sun.sunrise,
         sunset=sun.sunset,
         said=_nobody(habits) if not any(row.area is not None for row in rows)
-        else f"{sits} {clean_words(top)}{rivals}" if top is not None and sits
+        else f"{sits} {clean_words(top)}{_close(top, known)}{rivals}" if top is not None and sits
         else _stay_out(top, calm),
         stay_out=stay_out,
         stands=rows,
@@ -266,6 +280,11 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool, wind: str) -> 
         headline=sits,
         rivals=rivals.strip(),
     )  # fmt: skip
+
+
+def _close(top: StandRow, known: Known) -> str:
+    said = close_words(top, known.units)
+    return f" {upper_first(said)}." if said else ""
 
 
 def _going_by(habits: Habits) -> str | None:

@@ -8,7 +8,7 @@ from camsign.sits.evenings import Air
 from camsign.sits.habits import Odds
 from camsign.sits.rows import StandRow, chances
 from camsign.sits.words import odds, scent_words
-from camsign.units import compass_word
+from camsign.units import UnitSystem, compass_word, format_length
 
 RISK = {"clean": 0, None: 1, "risky": 2, "blown": 3}
 
@@ -52,10 +52,23 @@ def clean_words(top: StandRow) -> str:
     scent = scent_words(top.scent, top.scent_chance)
     walk = scent_words(top.way_in_scent, top.way_in_scent_chance)
     if top.way_in is None:
-        return f"Your scent is {scent}; your way in isn't drawn."
+        return f"Your scent is {scent} at the stand; your way in isn't drawn."
     if scent == walk:
-        return f"Your scent and your walk in are {scent}."
-    return f"Your scent is {scent}, your walk in {walk or 'is hard to call'}."
+        return f"Your scent is {scent} at the stand and on the walk in."
+    return f"Your scent is {scent} at the stand, {walk or 'hard to call'} on the walk in."
+
+
+def close_words(row: StandRow, units: UnitSystem) -> str | None:
+    """Say of a stand or a walk in close to a bed what wind has no part in; None: none is close."""
+    if row.close_area is None or row.close_m is None:
+        return None
+    far = f"{format_length(row.close_m, units)} from the edge of" if row.close_m else "inside"
+    where = "the walk in passes" if row.close_walking else f"{row.stand} is"
+    cure = "take another way in" if row.close_walking else "sit farther off"
+    return (
+        f"{where} {far} {row.close_area}: he may hear or see you come; go in early and quietly, or "
+        f"{cure}"
+    )
 
 
 def _higher(row: StandRow, top: StandRow) -> bool:

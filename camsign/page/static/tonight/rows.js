@@ -21,7 +21,7 @@ export function standRow(row, open, { toggle, print, going }) {
     h("span", { class: "rank" }, row.rank ?? ""),
     h("span", { class: "name", dir: "auto" }, row.stand),
     h("span", { class: "odds" }, row.odds),
-    h("span", { class: "marks" }, row.sit && h("strong", {}, "Sit here"), scented(row.scent, "scent", row.scent_words), row.way_in && scented(row.way_in_scent, "walk in", row.way_in_words)));
+    h("span", { class: "marks" }, row.sit && h("strong", {}, "Sit here"), scented(row.scent, "scent", row.scent_words), row.way_in && scented(row.way_in_scent, "scent walking in", row.way_in_words)));
   return h("li", { class: open ? "open" : "", data: { id: row.id } }, head, h("div", { id, class: "why", hidden: !open }, open && opened(row, print, going)));
 }
 
@@ -54,7 +54,8 @@ export function pocketCard(answer, row, wind) {
   const lines = [
     ["Be in by", row.be_in_by],
     ["Stay to", row.until],
-    ["Way in", row.way_in ? `${row.way_in} (${row.way_in_words ?? "can't tell its scent"})` : "none drawn"],
+    ["Way in", row.way_in ? `${row.way_in} (scent ${row.way_in_words ?? "can't tell"})` : "none drawn"],
+    ["Near a bed", row.close],
     ["If he comes", row.comes_at ? `look for him around ${row.comes_at}${row.from ? `, from the ${row.from}, headed ${row.going}` : ", from any side"}` : "can't tell"],
     ["Who", row.who ?? "no one known"],
     ["Chance", `${row.odds} (${row.range})`],
@@ -62,7 +63,7 @@ export function pocketCard(answer, row, wind) {
     ["Your scent", row.scent ? `${row.scent_words}: ${row.scent_odds} it reaches his bed or trail` : "can't tell"],
     ["Thermals", answer.ground ? airWords(row) ?? "weaker than the wind" : "not counted (no elevation file)"],
     [answer.part === "morning" ? "Sunrise" : "Sunset", answer.sun],
-  ];
+  ].filter(([, words]) => words);
   return [
     h("header", {}, h("p", {}, `${answer.day}, ${answer.part} sit`), h("h2", { dir: "auto" }, row.stand)),
     h("dl", {}, lines.map(([name, words]) => [h("dt", {}, name), h("dd", {}, words)])),
