@@ -307,9 +307,27 @@ CREATE MACRO quoted(word) AS CASE WHEN regexp_full_match(word, '[A-Za-z0-9_@%+=:
     WHEN regexp_matches(word, '["$`!]|\\\\|\\$') THEN '''' || replace(word, '''', '''"''"''') || ''''
     ELSE '"' || word || '"' END;
 
--- Which file of its card one is, from its path: by folder, then the last number in its name, then its name.
+-- A file's name in parts where it holds a date and time (other_times.py reads them): the day, the time, A or P
+-- of AM and PM, and the rest of the name; empty parts where it holds none.
+CREATE MACRO dated_name(path) AS regexp_extract(path,
+    '(?:^|\D)(20\d\d[-_.]?(?:0[1-9]|1[0-2])[-_.]?(?:0[1-9]|[12]\d|3[01]))(?:,? at |, |[-_.T ])?'
+    || '((?:[01]\d|2[0-3])[-_.:h]?[0-5]\d[-_.:m]?[0-5]\d|(?:[01]?\d|2[0-3])[-_.:h][0-5]\d(?:[-_.:m][0-5]\d)?)'
+    || '(?:[\W_]?([AaPp])\.?[Mm]\b)?([^/]*)$', ['day', 'time', 'half', 'rest']);
+
+-- Which file of its card one is, from its path: by folder, then the date and time in its name, then the last
+-- number in the rest of its name, then its name.
 CREATE MACRO folder_of(path) AS regexp_replace(path, '[^/]*$', '');
-CREATE MACRO number_of(path) AS TRY_CAST(nullif(regexp_extract(path, '(\d{1,18})\D*$', 1), '') AS BIGINT);
+CREATE MACRO digits_of(words) AS regexp_replace(words, '\D', '', 'g');
+CREATE MACRO last_number(name) AS
+    TRY_CAST(nullif(regexp_extract(name, '(\d{1,18})\D*(?:\.\w{1,4})?$', 1), '') AS BIGINT);
+CREATE MACRO full_clock(time) AS
+    rpad(CASE WHEN length(time) % 2 = 1 THEN '0' ELSE '' END || time, 6, '0')::BIGINT;
+CREATE MACRO clock_number(clock, half) AS clock + CASE WHEN lower(half) = 'p' AND clock < 120000 THEN 120000
+    WHEN lower(half) = 'a' AND clock >= 120000 THEN -120000 ELSE 0 END;
+CREATE MACRO number_of(path) AS CASE WHEN dated_name(path).day = '' THEN last_number(path) ELSE
+    (digits_of(dated_name(path).day)::BIGINT * 1000000
+        + clock_number(full_clock(digits_of(dated_name(path).time)), dated_name(path).half)) * 100000
+    + coalesce(last_number(dated_name(path).rest), 0) % 100000 END;
 CREATE MACRO nth_file(card, path) AS
     row_number() OVER (PARTITION BY card ORDER BY folder_of(path), number_of(path), path);
 
