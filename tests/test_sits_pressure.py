@@ -155,6 +155,16 @@ def test_a_dead_cameras_card_was_pulled_nobody_knows_when_until_it_was_loaded(
     assert "can't tell" in " ".join(pressure(session, asked).why)
 
 
+def test_a_card_whose_last_picture_is_of_the_day_asked_for_is_told_with_that_day_alone() -> None:
+    """It may have been pulled that day or after it: one day is no span, and still not known."""
+    session = _dead(date(2025, 11, 5)).session()
+    asked = scope_of(session, first=date(2025, 9, 1), last=date(2025, 9, 17))
+    told = pressure(session, asked)
+    assert told.areas[0].days_since is None
+    said = " ".join(told.why)
+    assert "a card there was pulled on 2025-09-17 or later, so that trip isn't counted" in said
+
+
 def test_what_is_known_to_have_come_after_a_dead_cameras_card_counts() -> None:
     world = _dead(date(2025, 10, 2))
     world.rows["deployments"][0]["hung"] = datetime(2025, 10, 3, 15)

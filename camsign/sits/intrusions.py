@@ -38,6 +38,12 @@ class Intrusion:
     points: Floats
     until: date | None = None
 
+    def when_words(self, asked: date) -> str:
+        """Say of one whose day is not known when it was, told on the day asked for."""
+        if self.until is None or min(self.until, asked) <= self.day:
+            return f"on {self.day} or later"
+        return f"some time from {self.day} to {min(self.until, asked)}"
+
 
 def intrusions_of(session: Session, plane: Plane) -> tuple[Intrusion, ...]:
     """Every time somebody was in the woods that the logbook knows of, in order."""

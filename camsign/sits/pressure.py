@@ -130,8 +130,8 @@ def _undated(area: BedArea, trips: Sequence[Intrusion], now: date) -> str | None
     if last is None or last.until is None:
         return None
     return (
-        f"can't tell since when {area.name} has been left alone: a card there was pulled some "
-        f"time from {last.day} to {min(last.until, now)}, so that trip isn't counted"
+        f"can't tell since when {area.name} has been left alone: a card there was pulled "
+        f"{last.when_words(now)}, so that trip isn't counted"
     )
 
 

@@ -204,8 +204,8 @@ def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
 def _trip_words(last: Intrusion, place: str, day: date) -> str:
     if last.until is not None:
         return (
-            f"can't tell since when {place} has been left alone: a card nearby was pulled some "
-            f"time from {last.day} to {min(last.until, day)}"
+            f"can't tell since when {place} has been left alone: a card nearby was pulled "
+            f"{last.when_words(day)}"
         )
     if last.day == day:
         return f"{_YOU[last.what]} near {place} that day"
