@@ -452,3 +452,18 @@ def test_does_beds_of_a_phone_are_shown_and_kept_as_theirs(folder: Folder, tmp_p
     assert do(folder, lambda s: s.con.execute(kept).fetchall()) == [
         (None, "bed"), ("doe", "doe beds x4"),
     ]  # fmt: skip
+
+
+def test_a_way_in_keeps_its_words_where_a_stand_has_its_name(
+    folder: Folder, tmp_path: Path
+) -> None:
+    walked = [(44.2 + i * 1e-4, -71.4) for i in range(20)]
+    file = gpx(
+        tmp_path / "phone.gpx",
+        [(44.2, -71.4, "stand pine", "")],
+        [("way in pine", walked), ("way in brook", walked[3:])],
+    )
+    accept(folder, file)
+    named = {("pine", "stand"), ("way in pine", "way in"), ("brook", "way in")}
+    assert {(p.place, p.kind) for p in do(folder, places)} == named
+    assert {item.state for item in show(folder, file).items} == {"known"}

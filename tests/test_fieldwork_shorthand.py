@@ -131,13 +131,16 @@ def test_cameras_places_areas() -> None:
     assert read("North oak stand") == SpotDraft("stand", "North oak")
     assert read("Way in brook") == SpotDraft("way in", "brook")
     assert read("parking") == SpotDraft("parking", "parking")
+    assert read("truck") == SpotDraft("parking", "truck")
+    assert read("Parked truck") == SpotDraft("parking", "Parked truck")
+    assert read("parked gate 4") == SpotDraft("parking", "parked gate 4")
     assert read("bedding spruce knob 60yd") == SpotDraft("bedding", "spruce knob", radius_m=54.864)
     assert read("staging", "apple flat") == SpotDraft("staging", "apple flat")
     with pytest.raises(UsageError, match="without its ID"):
         read("cam")
 
 
-@pytest.mark.parametrize("name", ["", "001", "camp", "Home", "lunch rock", "truck", "рубка"])
+@pytest.mark.parametrize("name", ["", "001", "camp", "Home", "lunch rock", "trucking", "рубка"])
 def test_what_names_no_kind_is_not_guessed_at(name: str) -> None:
     assert read(name) is None
 

@@ -158,10 +158,12 @@ class ItemMaker:
             far = _meters(at, points_of(old.shape)[0])
             if far <= SAME_SPOT_M and len(points_of(old.shape)) == len(path):
                 return item(name, draft.kind, at, "known")
-            if far <= OTHER_PLACE_M:
+            if far <= OTHER_PLACE_M and old.kind == draft.kind:
                 edit = SetFields("place", old.id, {"shape": shape})
                 return item(name, draft.kind, at, "changed", edits=(edit,))
-            name = free(name, self._places)
+            # A way to the stand `pine` is `way in pine`, not `pine 2`.
+            whole = cleaned(point.name, "place") if point.name and not point.made else name
+            name = free(whole if key(whole) not in self._places else name, self._places)
         self._places[key(name)] = _Old(made, draft.kind, shape)
         fields["name"] = name
         return item(name, draft.kind, at, "new", edits=(edit,))
