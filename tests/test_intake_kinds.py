@@ -393,8 +393,35 @@ def test_without_exiftool_the_summary_says_what_would_help(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(other_times.shutil, "which", lambda name: None)
-    result = ingest(book, [made.fill(tmp_path / "CAM03", {"T.JPG": made.jpeg(1, b"")})])
+    data = made.jpeg(1, made.exif(None))
+    result = ingest(book, [made.fill(tmp_path / "CAM03", {"T.JPG": data})])
     assert result.new == 1 and "install exiftool" in result.warnings[0]
+
+
+@pytest.mark.parametrize("name", ["08-11-25 11-52-00 AM.jpg", "CREEK 08-11-2025 115200.jpg"])
+def test_a_name_whose_day_and_month_look_alike_says_so(
+    book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    monkeypatch.setattr(other_times.shutil, "which", lambda program: None)
+    monkeypatch.setattr(strip_words, "find_spec", lambda module: None)
+    result = ingest(book, [made.fill(tmp_path / "CAM03", {name: made.jpeg(1, b"")})])
+    (line,) = [w for w in result.warnings if "no time we can read" in w]
+    assert f"{name} holds a date" in line and "time_in_name" in line and "exiftool" not in line
+
+
+def test_without_exif_the_summary_asks_for_no_exiftool(
+    book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(other_times.shutil, "which", lambda program: None)
+    result = ingest(book, [made.fill(tmp_path / "CAM03", {"T.JPG": made.jpeg(1, b"")})])
+    (line,) = [w for w in result.warnings if "no time we can read: 1" in w]
+    assert "exiftool" not in line
+
+
+def test_a_year_of_two_digits_in_ones_own_pattern() -> None:
+    own = r"(?P<month>\d\d)-(?P<day>\d\d)-(?P<year>\d\d) (?P<hour>\d\d)-(?P<minute>\d\d)"
+    shown, _ = other_times.from_name("08-11-25 11-52-00 AM.jpg", other_times.compiled([own]))
+    assert shown is not None and shown.iso() == "2025-08-11T11:52:00"
 
 
 @pytest.mark.parametrize("tz", ["UTC", "America/New_York", "Asia/Kolkata"])

@@ -14,7 +14,7 @@ from camsign.flows.intake import card_files, incoming
 from camsign.flows.intake.evidence import Signature
 from camsign.flows.intake.incoming import Incoming
 from camsign.flows.intake.one_file import Item
-from camsign.flows.intake.other_times import ask_exiftool, borne_out, exiftool, noted
+from camsign.flows.intake.other_times import ask_exiftool, borne_out, exiftool, noted, unplain_day
 from camsign.flows.intake.report import Report
 from camsign.flows.intake.result import CardTaken
 from camsign.flows.intake.strips import agreeing
@@ -74,24 +74,22 @@ def _known_as(card: _Card) -> str:
 
 def _read_notes(report: Report, room: Incoming) -> dict[str, ShownTime]:
     """Read the cameras' own notes, by exiftool, of just the pictures whose time is unknown."""
-    rows = (item.row for item in report.items)
-    timeless = {
-        str(room.root / row.file): row.frame
-        for row in rows
-        if row.file and row.shown is None and row.kind in PICTURES and not row.beside
-    }
+    all_rows = (item.row for item in report.items)
+    rows = [r for r in all_rows if r.file and not r.shown and r.kind in PICTURES and not r.beside]
+    timeless = {str(room.root / (row.file or "")): row.frame for row in rows}
     if not timeless:
         return {}
     from camsign.pixels.strip_words import reads_strips  # which loads NumPy
 
     program = exiftool()
-    notes = "" if program else "install exiftool, which reads cameras' own notes"
+    noted_in = not program and any(row.make or row.model for row in rows)
+    notes = "install exiftool, which reads cameras' own notes" if noted_in else ""
+    names = unplain_day(row.card_path for row in rows)
     strips = "" if reads_strips() else 'pip install "camsign[strip]", if it is printed in them'
-    if help_with := "; ".join(filter(None, (notes, strips))):
-        report.warnings.append(
-            f"pictures with no time we can read: {len(timeless)}; before the next such card:"
-            f" {help_with}"
-        )
+    help_with = "; ".join(filter(None, (names, notes, strips)))
+    if help_with or program is None:
+        before = f"; before the next such card: {help_with}" if help_with else ""
+        report.warnings.append(f"pictures with no time we can read: {len(timeless)}{before}")
     if program is None:
         return {}
     found = ask_exiftool(program, list(timeless))

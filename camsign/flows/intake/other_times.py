@@ -12,7 +12,7 @@ import json
 import re
 import shutil
 import subprocess
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import BinaryIO
@@ -51,6 +51,7 @@ The group `half` is the A or P of AM and PM, `name` a month's English name. A re
 whose order or century is not plain, such as 04-11-2023 or 231104, are not guessed.
 """
 
+_UNPLAIN = re.compile(r"(?<!\d)\d\d?[-_.]\d\d?[-_.](?:20)?\d\d[-_.T ]+\d\d?[-_.:h]?\d\d[^/]*$")
 _NEEDED = {"year", "day", "hour", "minute"}
 _EXIFTOOL_S = 600
 _NAME = "its time is taken from the file's name"
@@ -102,6 +103,17 @@ def from_name(name: str, patterns: Sequence[re.Pattern[str]]) -> tuple[ShownTime
     return None, False
 
 
+def unplain_day(card_paths: Iterable[str]) -> str:
+    """Give what to do where a name holds a date that may begin with its month or its day."""
+    for path in card_paths:
+        if _UNPLAIN.search(path):
+            return (
+                f"{path.rpartition('/')[2]} holds a date, but we can't tell its day from its month;"
+                " write which comes first as time_in_name in logbook.toml (docs/cards.md shows how)"
+            )
+    return ""
+
+
 def _written(groups: Mapping[str, str | None]) -> ShownTime | None:
     parts = {k: int(v) for k, v in groups.items() if v and v.isdigit()}
     if word := groups.get("name"):
@@ -111,7 +123,8 @@ def _written(groups: Mapping[str, str | None]) -> ShownTime | None:
         return None  # it contradicts itself
     if half and hour <= 12:
         hour = hour % 12 + (12 if half == "p" else 0)
-    day = (parts.get("year", 0), parts.get("month", 0), parts.get("day", 0))
+    year = parts.get("year", 0)
+    day = (year + 2000 if year < 100 else year, parts.get("month", 0), parts.get("day", 0))
     try:
         return ShownTime(*day, hour, parts.get("minute", 0), parts.get("second", 0))
     except UsageError:
