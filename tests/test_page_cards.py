@@ -8,7 +8,8 @@ import re
 from collections.abc import Iterable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 from page_browser import Browser, faults
@@ -16,10 +17,14 @@ from page_land import disk, wait
 from page_logbook import HOME, Book, Shot, new_book, season
 from page_server import running
 
+from camsign.clock.audit import Finding
+from camsign.clock.verdicts import UNCLEAR
 from camsign.derive.opening import open_logbook
 from camsign.derive.watch import AFTER, OUTAGE, SILENT
 from camsign.logbook.edits import SetFields
 from camsign.page.cameras import NO_CARD, STATES, CameraShown, Spell, months, spells
+from camsign.page.cards import _by_the_light
+from camsign.stats.estimate import Estimate
 from camsign.sun import sun_height
 
 
@@ -213,3 +218,11 @@ def test_a_month_without_room_for_its_name_has_none() -> None:
     names = [name for _, name in months(*days)]
     assert names == ["Aug", "Sep", "Oct", "Nov"]
     assert [name for _, name in months(date(2025, 8, 1), date(2025, 9, 30))] == ["Aug", "Sep"]
+
+
+def test_a_clock_of_a_camera_without_a_place_names_the_maps_button_and_no_command() -> None:
+    why = "it isn't on the map yet; hang it first: camsign hang 'CAM 1' --at LAT,LON --from DAY"
+    unknown = Estimate(None, None, None)
+    found = SimpleNamespace(verdict=UNCLEAR, why=why, offset_minutes=unknown)
+    told = _by_the_light(cast("Finding", found))
+    assert told == "it isn't on the map yet; hang it first: on the map, Hang a camera"

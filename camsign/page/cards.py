@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Container
 from dataclasses import asdict
 
@@ -151,10 +152,15 @@ def _remedy(found: Finding) -> str:
     return f"Was the camera up {'since' if found.up_from else 'until'} then, or is the clock off?"
 
 
+# The command that the terminal names where a camera has no place yet.
+_HANG = re.compile(r"camsign hang .+ --at LAT,LON --from DAY")
+
+
 def _by_the_light(found: Finding) -> str:
     """Say why, and by how much the clock is off by the light, with its interval."""
     ahead = found.offset_minutes
     why = f"the clock is {rounded_words(ahead)}" if found.verdict == OFF else found.why
+    why = _HANG.sub("on the map, Hang a camera", why)
     if found.verdict in (RESET, IMPOSSIBLE) or (
         found.verdict == UNCLEAR and width(ahead) <= WIDEST_MIN
     ):
