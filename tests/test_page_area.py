@@ -222,6 +222,20 @@ def test_fresh_sign_without_a_buck_says_so_in_words() -> None:
     assert ": 3 bright rubs, newest Nov 2, 2025; no mature buck in shooting light in 9 nig" in words
 
 
+def test_fresh_sign_where_no_night_is_covered_cannot_tell_of_bucks() -> None:
+    """It said "no mature buck in 0 nights covered", as if somebody had looked."""
+    day = date(2025, 11, 2)
+    row = LatelyRow("Bench", "a-1", day, 0, 0, 0, 0, (), None, 0, 0, 3, day)
+    watch = Watch((), 0, 0, date(2025, 10, 25), day)
+    lately = Lately((row,), date(2025, 10, 25), day, {"Bench": watch}, "counted", ())
+    html = _environment.get_template("areas_parts.html").render(
+        part="hot", lately=lately, people=People("imperial")
+    )
+    words = " ".join(shown(html).split())
+    assert "can't tell if a mature buck came: no night covered" in words
+    assert "no mature buck" not in words
+
+
 def test_who_has_no_name_is_folded_away_near_sign() -> None:
     """Does and squirrels by kind of sign made the list thirty rows long."""
     last = datetime(2025, 11, 2, 7)
