@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 import numpy as np
@@ -76,6 +77,22 @@ def test_of_several_seasons_it_says_who_was_not_seen_in_the_last() -> None:
         "But Split Brow: not seen here in the 19 days covered of season 2026, the last of these."
     )
     assert "But" not in bedding(session, scope_of(session, **words, season=2025)).said
+
+
+def test_of_who_has_moved_on_it_says_so() -> None:
+    """It said "beds here" of one who was not pictured there in the last four weeks."""
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(9, "07:10", step=1), travel_deg=265.0)
+    world.seen("b-split-brow", hung, *_days(9, "17:30", step=1), travel_deg=100.0)
+    answer = _ask(world)
+    assert answer.verdict == "confirmed"
+    assert answer.said.endswith(
+        "But Split Brow: not seen here at dawn, dusk or by day in the last 14 days covered; by "
+        "Nov 9, 2025 most likely elsewhere."
+    )
+    session = world.session()
+    then = replace(scope_of(session, areas=["Hemlock Bench"]), last=date(2025, 10, 13))
+    assert "But" not in bedding(session, then).said
 
 
 def test_without_a_told_way_it_stops_at_probably() -> None:
@@ -461,7 +478,7 @@ def test_the_headline_sets_days_caught_apart_from_days_bedded() -> None:
     world.seen("b-split-brow", hung, *_days(4, "17:30"), travel_deg=100.0)
     answer = _ask(world)
     about = answer.bucks[0].days_bedded.value or 0
-    assert answer.said == (
+    assert answer.said.partition(" But ")[0] == (
         "Split Brow beds here. He was caught going in at dawn and coming out at dusk on 4 days. "
         f"Counting days he slipped past the cameras, he bedded here on about {about:.0f} of "
         f"{answer.days_watched} days."

@@ -45,6 +45,7 @@ from camsign.answers.scope import Scope, check_kept
 from camsign.answers.ways import Ways, ways_of
 from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
+from camsign.formats.days import day as day_in_words
 from camsign.geo import Area
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
@@ -201,9 +202,10 @@ def _no_mature(q: Asked, found: Sequence[BeddedBuck], known: Known) -> str:
 
 
 def _not_since(q: Asked, found: Sequence[BeddedBuck], known: Known, wanted: Times) -> str:
-    """Of days over several seasons: name who may bed there but wasn't seen in the last of them."""
+    """Of days over several seasons: name who may bed there but wasn't seen in the last of them; of
+    one season: who has moved on."""
     if len(known.seasons) < 2:
-        return ""
+        return _moved_on(found, known, q.reach.spots[0].id, wanted)
     begin, area_id = known.seasons[-1][0].first, q.reach.spots[0].id
     last = wanted[wanted >= np.datetime64(begin)]
     gone = [
@@ -214,6 +216,21 @@ def _not_since(q: Asked, found: Sequence[BeddedBuck], known: Known, wanted: Time
     season = season_of(begin, q.session.settings.season_start)
     covered = f"in the {counted(len(last), 'day')} covered of season {season}"
     return f" But {listed(gone)}: not seen here {covered}, the last of these." if gone else ""
+
+
+def _moved_on(found: Sequence[BeddedBuck], known: Known, area_id: str, wanted: Times) -> str:
+    """Name who beds there by all days, but wasn't seen on the last of them and has little odds."""
+    last = wanted[-rules.MOVED_DAYS :]
+    gone = [
+        b.buck for b in found
+        if b.verdict == rules.CONFIRMED and not b.ended
+        and not seen_at(known, b.buck_id, area_id, last).there
+        and (known.on(b.buck_id, area_id, last[-1].item()).value or 0.0) < rules.MOVED_ON
+    ]  # fmt: skip
+    if not gone:
+        return ""
+    on = f"in the last {len(last)} days covered; by {day_in_words(last[-1].item())}"
+    return f" But {listed(gone)}: not seen here at dawn, dusk or by day {on} most likely elsewhere."
 
 
 def _not_there(q: Asked) -> str:

@@ -31,6 +31,9 @@ LIKELY, CONFIRMED = "likely", "confirmed"
 RANK = {word: i for i, word in enumerate((NOT_ENOUGH, NOT_SHOWN, POSSIBLE, LIKELY, CONFIRMED))}
 FEW_DAYS, DAYS = 10, 3
 PROBABLE, MAYBE = 0.8, 0.2
+# Not seen on so many last days covered, and at odds under this on the last: he has moved on.
+# Common practice, no source.
+MOVED_DAYS, MOVED_ON = 14, 0.1
 # How often a new camera takes one who doesn't slip by at both ends of a day; as far as is counted.
 BOTH_ENDS, MOST_DAYS = 0.25, 1000
 # What people are told of one buck, and in a narrow cell; the words above stay in data.
