@@ -159,28 +159,6 @@ def test_a_point_without_its_minus_is_refused_on_a_page_too(tmp_path: Path) -> N
         assert land["cameras"] == land["sign"] == land["places"] == []
 
 
-@pytest.mark.parametrize(
-    ("folders", "cards"),
-    [
-        (("creek cell", "saddle oct"), ["creek cell", "saddle oct"]),
-        (("100EK113", "101EK113"), ["given"]),
-        (("2025-10-01", "2025-10-02"), ["given"]),
-        (("photos", "videos"), ["given"]),
-    ],
-)
-def test_a_folder_of_several_cards_is_several_cards(
-    tmp_path: Path, folders: tuple[str, ...], cards: list[str]
-) -> None:
-    for n, name in enumerate(folders):
-        (tmp_path / "given" / name).mkdir(parents=True)
-        data = picture(season(n, 1, 2)[0], "CAM07", n, 320, 240)
-        (tmp_path / "given" / name / "IMG_0001.JPG").write_bytes(data)
-    with running(None, tmp_path) as server:
-        server.post("/first", {"folder": "a", "home": "44.1,-71.5"})
-        found = server.post("/woods/folder", {"path": str(tmp_path / "given")})["cards"]
-    assert [Path(one["path"]).name for one in found] == cards
-
-
 @pytest.mark.thorough
 def test_a_card_without_times_is_taken_in_too(tmp_path: Path) -> None:
     put_in = card(tmp_path / "given", 2, timed=False)

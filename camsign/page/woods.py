@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -45,10 +44,6 @@ _KEPT = 20
 _MOST_LISTED = 100
 _PEEK_BYTES = 40 << 20
 
-# DCIM, 100ABCDE and their like (directories of the DCF standard, JEITA CP-3461), dates, and kinds.
-_OF_ONE_CARD = re.compile(
-    r"(dcim|\d{3}\w{5}|[\d_. -]+|(photo|picture|image|video|movie|clip|media)s?)$", re.IGNORECASE
-)
 
 # Cards that were found and files that were sent, by tokens that pages name them with.
 _found = Kept[FoundCard](_KEPT)
@@ -179,25 +174,12 @@ def _in_folder(request: Request, sent: Sent) -> Response:
         raise InputRefused(f"there's no folder {path} on this computer", "check the spelling")
     folder = opened(request).desk.folder
     dumps = find_dumps([path], folder.root)
-    roots = [root for d in dumps if _holds_pictures(d) for root in _apart(d)][:_KEPT]
+    roots = [d.root for d in dumps if _holds_pictures(d)][:_KEPT]
     if not roots:
         files = counted(sum(len(d.files) for d in dumps), "file")
         none = f"no trail-camera pictures in {path}: {files}, no picture or clip among them"
         raise InputRefused(none, "name the card's folder")
     return JSONResponse({"cards": [_card(one) for one in look_at(folder, roots)]})
-
-
-def _apart(dump: Dump) -> list[Path]:
-    """Give the folders of a dump that are copies of cards, each in one its owner named; else the
-    dump's own. A camera's folders, and those of one card by day or by kind, stay together."""
-    parts = [file.card_path.partition("/") for file in dump.files]
-    names = sorted({name for name, within, _ in parts if within})
-    beside = [f.path for f, (_, within, _) in zip(dump.files, parts, strict=True) if not within]
-    one = len(names) < 2 or any(_OF_ONE_CARD.match(name) for name in names)
-    if one or any(_kind(path) in PICTURES | CLIPS for path in beside):
-        return [dump.root]
-    folders = [dump.root / name for name in names]
-    return folders if all(folder.is_dir() for folder in folders) else [dump.root]
 
 
 def _holds_pictures(dump: Dump) -> bool:
