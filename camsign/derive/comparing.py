@@ -39,28 +39,45 @@ def compare(
         LogbookBusy: another process holds the logbook.
         OSError: the cache cannot be written.
     """
-    with FileLock(folder.cache / "comparing.lock", is_singleton=False):
-        with open_logbook(folder, progress, spare=True) as session:
-            frames, moves = sparing(
-                session.con, lambda: (plan(session, cameras), plan_moves(session, cameras))
-            )
-        find_moves(moves, progress and (lambda: progress(0, frames.frames)), executor)
-        return carry_out(frames, progress, executor)
+    with ExitStack() as opened:
+        return _compare(opened, folder, cameras, progress, executor)[2]
 
 
 @contextmanager
 def compared(
-    folder: Folder, progress: Progress | None = None, executor: Executor | None = None
+    folder: Folder,
+    cameras: Sequence[str] | None = None,
+    progress: Progress | None = None,
+    executor: Executor | None = None,
 ) -> Iterator[Session]:
-    """Open a logbook of which all frames are compared; as `compare`.
+    """Open a logbook of which these cameras' frames are compared; as `compare`.
 
     If something is to be compared the logbook is free meanwhile, and opened again behind it.
     """
     with ExitStack() as opened:
-        session = opened.enter_context(open_logbook(folder, progress, spare=True))
-        if sparing(session.con, lambda: plan(session).rows or plan_moves(session).wanted):
-            opened.close()
-            compare(folder, None, progress, executor)
+        session, closed, _ = _compare(opened, folder, cameras, progress, executor)
+        if closed:
             again = opened.enter_context(open_logbook(folder, progress, spare=True))
             session = replace(again, changed=again.changed or session.changed)
         yield session
+
+
+def _compare(
+    opened: ExitStack,
+    folder: Folder,
+    cameras: Sequence[str] | None,
+    progress: Progress | None,
+    executor: Executor | None,
+) -> tuple[Session, bool, int]:
+    """Compare what is to be compared; give the session, whether it was closed for that, and how
+    many frames were compared."""
+    with FileLock(folder.cache / "comparing.lock", is_singleton=False):
+        session = opened.enter_context(open_logbook(folder, progress, spare=True))
+        frames, moves = sparing(
+            session.con, lambda: (plan(session, cameras), plan_moves(session, cameras))
+        )
+        if not (frames.rows or moves.wanted):
+            return session, False, 0
+        opened.close()
+        find_moves(moves, progress and (lambda: progress(0, frames.frames)), executor)
+        return session, True, carry_out(frames, progress, executor)

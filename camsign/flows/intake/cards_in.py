@@ -5,12 +5,13 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
+from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from camsign.cards.listing import spans
-from camsign.derive.comparing import compare
+from camsign.derive.comparing import compared
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
@@ -27,6 +28,7 @@ from camsign.logbook import naming, second_copies
 from camsign.logbook.database import sparing
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
+from camsign.logbook.session import Session
 from camsign.pixels.scores import Aside, set_aside
 from camsign.pixels.workers import workers
 
@@ -113,12 +115,7 @@ def _look_back(
     if not cards:
         return (), ()
     try:
-        compare(folder, sorted({card.camera for card in cards}))
-    except (LogbookBusy, OSError) as e:
-        told = f"the cards are loaded, but no picture was compared yet: {e}"
-        reports[-1].warnings.append(told)
-    try:
-        with open_logbook(folder, spare=True) as session:
+        with _compared(folder, cards, reports[-1]) as session:
             found, since, aside = sparing(
                 session.con,
                 lambda: (
@@ -135,6 +132,21 @@ def _look_back(
                 first, last = (moment.isoformat() for moment in span)
                 r.cards[n] = replace(card, first=first, last=last)
     return since, aside
+
+
+@contextmanager
+def _compared(folder: Folder, cards: Sequence[CardTaken], report: Report) -> Iterator[Session]:
+    """Open the logbook with these cards' frames compared; if that can't be now, the report tells
+    why, and it is opened as it is."""
+    with ExitStack() as opened:
+        try:
+            cameras = sorted({card.camera for card in cards})
+            session = opened.enter_context(compared(folder, cameras))
+        except (LogbookBusy, OSError) as e:
+            told = f"the cards are loaded, but no picture was compared yet: {e}"
+            report.warnings.append(told)
+            session = opened.enter_context(open_logbook(folder, spare=True))
+        yield session
 
 
 def _new(reports: Sequence[Report]) -> list[tuple[str, list[str], bool]]:
