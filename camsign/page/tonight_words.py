@@ -18,7 +18,7 @@ from camsign.sits.plane import Plane
 from camsign.sits.rows import StandRow, chances, old_pictures
 from camsign.sits.scenes import Scene
 from camsign.sits.tonight import Known, Tonight, best_of
-from camsign.sits.verdict import close_words
+from camsign.sits.verdict import close_told, close_words
 from camsign.sits.words import clock, odds, range_in_words, scent_words
 from camsign.units import compass_word, format_bearing, upper_first
 
@@ -78,8 +78,7 @@ def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: 
     if answer.stay_out:
         return "Turn the wind to see what would open a stand, or pick another day."
     soon = clock(top.be_in_by, settings)
-    said = close_words(top, settings.units)
-    close = f" {upper_first(said)}." if said else ""
+    close = close_told(top, settings.units)
     if top.way_in is None:
         return f"Be in by {soon}. Draw your way in on the map, and its wind is judged too.{close}"
     told = scent_words(top.way_in_scent, top.way_in_scent_chance)

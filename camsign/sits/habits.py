@@ -150,11 +150,7 @@ def habits_of(
         one.area_id: _season(session, scope, one.area_id, bucks, known[one.area_id])
         for one in reached
     }
-    odds = [
-        Odds(one.buck, one.buck_id, area, known[area].on(one.buck_id, area, day), one.share,
-             one.buck_id in season.whole)
-        for area, season in seasons.items() for one in season.lately if one.buck_id in asked
-    ]  # fmt: skip
+    odds = _odds_of(seasons, known, asked, day)
     by_wind = _by_wind(session, scope, odds, known, seasons)
     hours = _hours(session, scope, morning, bucks, {one.buck_id for one in odds})
     watched = {area: len(season.watching.days) for area, season in seasons.items()}
@@ -175,11 +171,7 @@ def habits_of(
             for area, season in seasons.items()
         },
         recent=_recent(scope, areas, seasons, lately=bool(odds)),
-        covered_to={
-            area: season.watching.nights[-1].item()
-            for area, season in seasons.items()
-            if len(season.watching.nights)
-        },
+        covered_to={area: one.last_night for area, one in seasons.items() if one.last_night},
         ageless=_ageless(bucks, mature, known) if names is None else (),
         **_stale(session, scope),
     )
@@ -280,6 +272,12 @@ class _Season:
     whole: frozenset[str]
     ways: Ways
 
+    @property
+    def last_night(self) -> date | None:
+        """The last night covered, if any was."""
+        nights = self.watching.nights
+        return nights[-1].item() if len(nights) else None
+
 
 def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: Known) -> _Season:
     scope = replace(scope, area_ids=(area_id,))
@@ -290,6 +288,17 @@ def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: K
     bedded = sum(one.days_bedded.value or 0.0 for one in found)
     whole = frozenset(row.buck_id for row in lately if any(row is one for one in found))
     return _Season(watching, bedded, lately, whole, ways)
+
+
+def _odds_of(
+    seasons: Mapping[str, _Season], known: Mapping[str, Known], asked: set[str], day: date
+) -> list[Odds]:
+    """The chance of each buck asked for to bed at each area on that day."""
+    return [
+        Odds(one.buck, one.buck_id, area, known[area].on(one.buck_id, area, day), one.share,
+             one.buck_id in season.whole)
+        for area, season in seasons.items() for one in season.lately if one.buck_id in asked
+    ]  # fmt: skip
 
 
 def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:

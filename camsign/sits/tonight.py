@@ -25,6 +25,7 @@ from camsign.sits.terrain import Terrain, terrain_of
 from camsign.sits.verdict import (
     RISK,
     clean_words,
+    close_told,
     close_words,
     headline,
     rivals_of,
@@ -32,7 +33,7 @@ from camsign.sits.verdict import (
     wind_of,
 )
 from camsign.sits.weather import Sky
-from camsign.units import UnitSystem, upper_first
+from camsign.units import UnitSystem
 
 # Two stands are told apart when one is better in this share of draws.
 APART = 0.9
@@ -261,7 +262,8 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool, wind: str) -> 
         sunrise=sun.sunrise,
         sunset=sun.sunset,
         said=_nobody(habits) if not any(row.area is not None for row in rows)
-        else f"{sits} {clean_words(top)}{_close(top, known)}{rivals}" if top is not None and sits
+        else f"{sits} {clean_words(top)}{close_told(top, known.units)}{rivals}"
+        if top is not None and sits
         else _stay_out(top, calm),
         stay_out=stay_out,
         stands=rows,
@@ -280,11 +282,6 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool, wind: str) -> 
         headline=sits,
         rivals=rivals.strip(),
     )  # fmt: skip
-
-
-def _close(top: StandRow, known: Known) -> str:
-    said = close_words(top, known.units)
-    return f" {upper_first(said)}." if said else ""
 
 
 def _going_by(habits: Habits) -> str | None:

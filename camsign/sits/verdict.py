@@ -8,7 +8,7 @@ from camsign.sits.evenings import Air
 from camsign.sits.habits import Odds
 from camsign.sits.rows import StandRow, chances
 from camsign.sits.words import odds, scent_words
-from camsign.units import UnitSystem, compass_word, format_length
+from camsign.units import UnitSystem, compass_word, format_length, upper_first
 
 RISK = {"clean": 0, None: 1, "risky": 2, "blown": 3}
 
@@ -69,6 +69,12 @@ def close_words(row: StandRow, units: UnitSystem) -> str | None:
         f"{where} {far} {row.close_area}: he may hear or see you come; go in early and quietly, or "
         f"{cure}"
     )
+
+
+def close_told(row: StandRow, units: UnitSystem) -> str:
+    """Give that as a sentence behind others, empty where none is close."""
+    said = close_words(row, units)
+    return f" {upper_first(said)}." if said else ""
 
 
 def _higher(row: StandRow, top: StandRow) -> bool:
