@@ -34,6 +34,7 @@ from camsign.clock.skies import sky, switches
 from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
 from camsign.clock.verdicts import (
     DISAGREES,
+    HANG_FIRST,
     IMPOSSIBLE,
     OFF,
     RESET,
@@ -355,7 +356,7 @@ def _lost(stretch: Stretch) -> Finding:
     day, _ = daylight(colour, shots.brightness[first])
     empty = Judged(UNCLEAR, Estimate(None, None, None), len(first), 0, 0, "")
     if not stretch.hung:
-        why = "it isn't on the map yet, so its clock can't be checked; hang it first: "
+        why = f"it isn't on the map yet, so its clock can't be checked{HANG_FIRST}"
         why += f"camsign hang {quoted(stretch.camera)} --at LAT,LON --from DAY"
         return _finding(stretch, replace(empty, why=why))
     shown = naive(shots.shown_s.min()), naive(shots.shown_s.max())

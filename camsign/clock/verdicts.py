@@ -37,6 +37,8 @@ from camsign.units import counted
 
 RIGHT = "right"
 FITS = "the light fits"
+# Between why a clock of a camera without a place can't be checked, and what to do about it.
+HANG_FIRST = "; hang it first: "
 OFF = "off"
 TWELVE = "twelve hours"
 STEPPED = "an hour since the switch"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Container
 from dataclasses import asdict
 
@@ -21,6 +20,7 @@ from camsign.clock.rules import ClockFix
 from camsign.clock.verdicts import (
     DISAGREES,
     FITS,
+    HANG_FIRST,
     IMPOSSIBLE,
     OFF,
     RESET,
@@ -152,15 +152,12 @@ def _remedy(found: Finding) -> str:
     return f"Was the camera up {'since' if found.up_from else 'until'} then, or is the clock off?"
 
 
-# The command that the terminal names where a camera has no place yet.
-_HANG = re.compile(r"camsign hang .+ --at LAT,LON --from DAY")
-
-
 def _by_the_light(found: Finding) -> str:
     """Say why, and by how much the clock is off by the light, with its interval."""
     ahead = found.offset_minutes
     why = f"the clock is {rounded_words(ahead)}" if found.verdict == OFF else found.why
-    why = _HANG.sub("on the map, Hang a camera", why)
+    before, first, command = why.partition(HANG_FIRST)  # the terminal's; here it is a button
+    why = f"{before}{first}on the map, Hang a camera" if command else why
     if found.verdict in (RESET, IMPOSSIBLE) or (
         found.verdict == UNCLEAR and width(ahead) <= WIDEST_MIN
     ):
