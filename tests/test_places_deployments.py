@@ -15,6 +15,7 @@ from camsign.errors import UsageError
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
 from camsign.places import deployments as d
+from camsign.places import hang_checks
 from camsign.units import parse_bearing, parse_when
 
 HERE = (44.2, -71.4)
@@ -73,7 +74,7 @@ def test_an_earlier_day_than_the_one_said_is_a_correction(folder: Folder) -> Non
 
 
 def test_no_camera_hangs_from_a_day_to_come(folder: Folder, monkeypatch: Any) -> None:
-    monkeypatch.setattr(d, "today", lambda tz: date(2026, 11, 30))
+    monkeypatch.setattr(hang_checks, "today", lambda tz: date(2026, 11, 30))
     said = r"May 1, 2027 is in the future; is the year right\?"
     with pytest.raises(UsageError, match=said):
         hang(folder, "CAM10", "2027-05-01")

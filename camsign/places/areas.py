@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import CamsignError, InputRefused, UsageError, quoted
@@ -86,7 +85,7 @@ def add_area(
     if shape is None:
         raise UsageError("where does this area lie?", "give its middle and radius, or its corners")
     made = named.add(session, AREA, {"name": name, "kind": kind_of(kind), "shape": shape})
-    return _over(session, *made)
+    return _over(*made, _all_drawn(session))
 
 
 def add_areas(session: Session, wanted: Sequence[tuple[str, str, Circle]]) -> list[AreaRow]:
@@ -170,7 +169,7 @@ def set_area(
         lat, lon, now_m, _ = center_and_size(named.fields_of(session, AREA, found)["shape"])
         at, radius = at or (lat, lon), radius or now_m
     fields = {"name": name, "kind": kind and kind_of(kind), "shape": _drawn(at, radius, corners)}
-    return _over(session, *named.change(session, AREA, found, fields))
+    return _over(*named.change(session, AREA, found, fields), _all_drawn(session))
 
 
 def remove_area(session: Session, area: str) -> AreaRow:
@@ -218,33 +217,25 @@ _OVER = 0.1
 _LONG = 10.0
 
 
-def _over(
-    session: Session,
-    area: str,
-    fields: Mapping[str, Any],
-    also: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
-) -> AreaRow:
-    """Give the row of an area that was drawn, with those it lies over; `also`: drawn beside it."""
+def _over(area: str, fields: Mapping[str, Any], drawn: Mapping[str, Mapping[str, Any]]) -> AreaRow:
+    """Give the row of an area that was drawn, with those of `drawn` it lies over."""
     row, mine = _row(area, fields), to_area(fields["shape"])
-    over = [
-        one["name"]
-        for one in _near(session, row, also)
-        if shared(mine, to_area(one["shape"])) > _OVER
-    ]
+    others = (one for other, one in drawn.items() if other != area and _may_meet(row, one["shape"]))
+    over = [one["name"] for one in others if shared(mine, to_area(one["shape"])) > _OVER]
     return replace(row, overlaps=tuple(sorted(over)) or None)
 
 
-def _near(
-    session: Session, row: AreaRow, also: Mapping[str, Mapping[str, Any]]
-) -> Iterator[Mapping[str, Any]]:
-    """The other areas whose middle lies near enough to overlap."""
+def _may_meet(row: AreaRow, shape: Any) -> bool:
+    """Whether the middle of a shape lies near enough to overlap."""
+    lat, lon, radius, _ = center_and_size(shape)
+    apart = float(distance_bearing(row.lat, row.lon, lat, lon)[0])
+    return apart < _LONG * (row.radius_m + radius)
+
+
+def _all_drawn(session: Session) -> dict[str, Mapping[str, Any]]:
+    """The name and shape of every area by its id."""
     rows = session.con.execute("SELECT area_id, name, shape FROM areas_now WHERE shape IS NOT NULL")
-    known = {area: {"name": name, "shape": shape} for area, name, shape in rows.fetchall()}
-    for area, one in {**known, **also}.items():
-        lat, lon, radius, _ = center_and_size(one["shape"])
-        apart = float(distance_bearing(row.lat, row.lon, lat, lon)[0])
-        if area != row.area_id and apart < _LONG * (row.radius_m + radius):
-            yield one
+    return {area: {"name": name, "shape": shape} for area, name, shape in rows.fetchall()}
 
 
 def _of_feature(
@@ -287,5 +278,6 @@ def _take(
     if edits:
         session.say(f"loaded {counted(len(edits), 'area')} from {file}", edits)
     said = {edit.id: edit.fields for edit in edits if isinstance(edit, SetFields)}
-    rows = [_over(session, a, said[a], said) if a in said else row for a, row in taken.items()]
+    drawn = {**_all_drawn(session), **said}
+    rows = [_over(a, said[a], drawn) if a in said else row for a, row in taken.items()]
     return AreasTaken(rows, new, changed, len(taken) - len(edits), refused)
