@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+import random
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -132,3 +133,16 @@ def rebuilt(book: folder.Folder) -> dict[str, list[tuple[Any, ...]]]:
     """The same after the database is gone."""
     opening.remove_database(book)
     return derived(book)
+
+
+def lines_arrive(
+    left: dict[str, list[bytes]], journal: Path, chance: random.Random, look: Callable[[], object]
+) -> None:
+    """Let the lines of a journal's files come in any order, each file's own kept; look between."""
+    turns = [name for name, lines in left.items() for _ in lines]
+    chance.shuffle(turns)
+    for name in turns:
+        with (journal / name).open("ab") as f:
+            f.write(left[name].pop(0))
+        if chance.random() < 0.5:
+            look()

@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from derive_world import lines_arrive
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -153,13 +154,7 @@ def test_lines_may_arrive_in_any_order_and_in_any_portions(
     whole = {p.name: p.read_bytes().splitlines(keepends=True) for p in other.journal.iterdir()}
     for p in other.journal.iterdir():
         p.unlink()
-    left = [name for name, lines in whole.items() for _ in lines]
-    chance.shuffle(left)
-    for name in left:
-        with (other.journal / name).open("ab") as f:
-            f.write(whole[name].pop(0))
-        if chance.random() < 0.5:
-            state(other)
+    lines_arrive(whole, other.journal, chance, lambda: state(other))
     assert state(other) == state(book)
 
 

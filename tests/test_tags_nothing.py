@@ -11,7 +11,7 @@ from typing import Any
 from unittest.mock import patch
 
 import pytest
-from derive_world import Shot, book, derived, put_card, rebuilt
+from derive_world import Shot, book, derived, lines_arrive, put_card, rebuilt
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -273,6 +273,11 @@ def test_a_mark_that_is_no_yes_or_no_is_refused(tmp_path: Path) -> None:
     assert len(reading.troubles) == 1 and "'tag'" in reading.troubles[0][1]
 
 
+def opened(home: Folder) -> None:
+    with open_logbook(home):
+        pass
+
+
 def arrived(pair: Sequence[Folder], path: Path, chance: random.Random) -> Folder:
     """A third copy, to which the lines of both came in any order and in any portions."""
     third = Folder(path / "third")
@@ -281,14 +286,7 @@ def arrived(pair: Sequence[Folder], path: Path, chance: random.Random) -> Folder
     third.journal.mkdir()
     files = [home.journal / f"{home.writer}.jsonl" for home in pair]
     left = {f.name: f.read_bytes().splitlines(keepends=True) for f in files if f.exists()}
-    turns = [name for name, lines in left.items() for _ in lines]
-    chance.shuffle(turns)
-    for name in turns:
-        with (third.journal / name).open("ab") as f:
-            f.write(left[name].pop(0))
-        if chance.random() < 0.5:
-            with open_logbook(third):
-                pass
+    lines_arrive(left, third.journal, chance, lambda: opened(third))
     return third
 
 
