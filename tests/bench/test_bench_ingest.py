@@ -79,8 +79,9 @@ assert result.safe_to_wipe and result.new + result.known == int(sys.argv[3])
 """
 INGEST = (
     """
+from camsign.derive.opening import open_logbook
 from camsign.flows.intake import cards_in
-cards_in.compare = lambda folder, cameras: 0
+cards_in.compared = lambda folder, cameras: open_logbook(folder)
 """
     + TAKE_IN
 )
